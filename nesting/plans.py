@@ -1,0 +1,127 @@
+"""A plan: the layouts for a whole job, what stays unmade, and how close it is to the limit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from .blanks import Blank
+from .cutters import Cutter
+from .layouts import Layout
+from .sheets import Sheet
+
+Aim = Literal["least-stock", "most-worth"]
+AIMS: tuple[Aim, ...] = ("least-stock", "most-worth")
+Measure = Literal["stock cost", "unmade worth", "worth", "sets"]
+
+
+@dataclass(frozen=True)
+class Bound:
+    """What the plan achieves in its measure, and the limit that no plan can pass.
+
+    `limit` is a lower bound where `sense` is "least", an upper one where it is "most". It holds for the frames
+    listed (degrees). `stopped_by` says what ended the search: proof, time, steps, search (nothing more to try
+    here) or interrupt.
+    """
+
+    sense: Literal["least", "most"]
+    measure: Measure
+    achieved: int | float
+    limit: int | float
+    proven: bool
+    scope: str
+    frames_deg: tuple[float, ...]
+    stopped_by: str
+
+
+@dataclass(frozen=True)
+class MadeWith:
+    """The arguments of the search that the rest of the document does not hold."""
+
+    version: str
+    aim: Aim
+    seed: int
+    seconds: int | float
+    steps: int | None
+
+
+@dataclass(frozen=True)
+class StockMark:
+    """Which stock book a plan was made from, and its head at that time."""
+
+    book: str
+    head: str
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A whole plan as a value; `to_dict` and `from_dict` are the document of design.md section 3."""
+
+    sheets: tuple[Sheet, ...]
+    blanks: tuple[Blank, ...]
+    layouts: tuple[Layout, ...]
+    short: tuple[tuple[str, int], ...]
+    bound: Bound
+    made_with: MadeWith
+    cutter: Cutter | None = None
+    sets: tuple[tuple[str, tuple[tuple[str, int], ...]], ...] | None = None
+    fixed: tuple[Any, ...] = ()
+    exclude: tuple[str, ...] = ()
+    least_offcut: tuple[int, int] | None = None
+    stock: StockMark | None = None
+    id: str | None = None
+
+    def made(self) -> dict[str, int]:
+        """How many of each blank the plan gives."""
+        out = {blank.name: 0 for blank in self.blanks}
+        for layout in self.layouts:
+            for name, count in layout.counts().items():
+                out[name] = out.get(name, 0) + count * layout.copies
+        return out
+
+    def sheets_used(self) -> dict[str, int]:
+        """How many sheets of each id the plan cuts."""
+        out: dict[str, int] = {}
+        for layout in self.layouts:
+            out[layout.sheet] = out.get(layout.sheet, 0) + layout.copies
+        return out
+
+    def to_dict(self) -> dict[str, Any]:
+        """The plan document, ready for JSON; lengths in mm, exact to a tick."""
+        from .documents import to_dict
+
+        return to_dict(self)
+
+    @staticmethod
+    def from_dict(document: Mapping[str, Any]) -> Plan:
+        """The plan of a document. Raises InputError for unknown, missing or unreadable fields."""
+        from .documents import from_dict
+
+        return from_dict(document)
+
+
+@dataclass(frozen=True)
+class Fill:
+    """The best layout found for one sheet: its worth, and an upper bound on any layout's worth in these frames."""
+
+    layout: Layout | None
+    worth: int | float
+    upper_bound: int | float
+    proven: bool
+    stopped_by: str
+    frames_deg: tuple[float, ...]
+    _sheet: Sheet = field(repr=False)
+    _blanks: tuple[Blank, ...] = field(repr=False)
+    _cutter: Cutter | None = field(repr=False)
+    _made_with: MadeWith = field(repr=False)
+    _least_offcut: tuple[int, int] | None = field(repr=False, default=None)
+
+    def to_plan(self) -> Plan:
+        """The layout as a plan of one sheet with the aim most-worth."""
+        made = self.layout.counts() if self.layout else {}
+        short = tuple((b.name, b.quantity - made.get(b.name, 0)) for b in self._blanks if b.quantity is not None)
+        return Plan(
+            (self._sheet,), self._blanks, (self.layout,) if self.layout else (), short,
+            Bound("most", "worth", self.worth, self.upper_bound, self.proven, "frames", self.frames_deg, self.stopped_by),
+            self._made_with, self._cutter, least_offcut=self._least_offcut)  # fmt: skip
