@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import Any
 
 from .blanks import Blank
@@ -43,6 +45,19 @@ def to_dict(plan: Plan) -> dict[str, Any]:
     m = plan.made_with
     out["made_with"] = {"version": m.version, "aim": m.aim, "seed": m.seed, "seconds": m.seconds, "steps": m.steps}
     return out
+
+
+def digest(plan: Plan) -> str:
+    """The id of a plan: the first 16 hex digits of the SHA-256 of its document without the id."""
+    document = to_dict(plan)
+    document.pop("id", None)
+    text = json.dumps(document, sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def with_id(plan: Plan) -> Plan:
+    """The plan under the id that belongs to its content."""
+    return replace(plan, id=digest(plan))
 
 
 def _cutter_out(cutter: Cutter) -> dict[str, Any]:

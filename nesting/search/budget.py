@@ -1,0 +1,63 @@
+"""When a search must stop: a deadline on a monotonic clock, a number of steps, or the user."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from time import monotonic  # the one clock of this package, read only against a deadline
+from typing import Any
+
+from ..errors import InputError
+
+
+@dataclass(frozen=True)
+class Progress:
+    """What a search tells while it runs: the kind of step, the best value and bound so far, seconds spent."""
+
+    stage: str
+    value: int | float | None
+    bound: int | float | None
+    seconds: float
+    text: str = ""
+
+
+Report = Callable[[Progress], None]
+
+
+class Budget:
+    """Seconds and steps that a search may still use; `report` passes progress on with the time filled in."""
+
+    def __init__(self, seconds: float, steps: int | None, progress: Report | None = None) -> None:
+        self._start = monotonic()
+        self._deadline = self._start + seconds
+        self.steps = steps
+        self._progress = progress
+        self.stopped_by = "search"
+
+    def time_left(self) -> float:
+        """Seconds until the deadline; below 0 when past it."""
+        return self._deadline - monotonic()
+
+    def over(self) -> bool:
+        """Whether the time is up; remembers it as the reason to stop."""
+        if monotonic() < self._deadline:
+            return False
+        self.stopped_by = "time"
+        return True
+
+    def report(self, stage: str, value: int | float | None = None, bound: int | float | None = None,
+               text: str = "") -> None:  # fmt: skip
+        """Tell the caller, if it wants to know."""
+        if self._progress is not None:
+            self._progress(Progress(stage, value, bound, monotonic() - self._start, text))
+
+
+def check_search_arguments(seconds: Any, steps: Any, seed: Any, workers: Any) -> None:
+    """Raises InputError for a time, number of steps, seed or number of workers that no search can use."""
+    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 < seconds <= 1e6:
+        raise InputError("seconds", "a time above 0 and at most 1,000,000 s", seconds)
+    for name, value, least in (("steps", steps, 1), ("seed", seed, 0), ("workers", workers, 1)):
+        if name == "steps" and value is None:
+            continue
+        if isinstance(value, bool) or not isinstance(value, int) or not least <= value < 2**63:
+            raise InputError(name, f"a whole number of at least {least}", value)

@@ -1,0 +1,118 @@
+"""One clear rectangle, any number of copies: exact dynamic programming over reachable sizes.
+
+Gilmore & Gomory, Operations Research 14(6), 1966; reachable sizes after Herz 1972 and Christofides & Whitlock
+1977 (from memory); Beasley, J. Oper. Res. Soc. 36(4), 1985.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ..geometry import Box
+from ..layouts import Cut, Node, Piece, Shavings
+from .kernels import clear_table
+
+MOST_SIZES = 4_000
+
+
+@dataclass(frozen=True)
+class Oriented:
+    """A blank as it lies: its index in the job, its turn, width and height in ticks."""
+
+    blank: int
+    name: str
+    turn: int
+    width: int
+    height: int
+
+
+def reachable(sizes: Sequence[int], starts: Sequence[int], limit: int, most: int = MOST_SIZES) -> Any:
+    """Sorted sums of a start and any multiples of the sizes, up to `limit`; None where they are more than `most`."""
+    found = {s for s in starts if s <= limit}
+    fresh = found
+    steps = sorted(set(sizes))
+    while fresh:
+        fresh = {value + step for value in fresh for step in steps if value + step <= limit} - found
+        found |= fresh
+        if len(found) > most:
+            return None
+    return np.array(sorted(found), np.int64)
+
+
+class ClearTable:
+    """The best worth of every reachable box of clear paper, for one set of worths."""
+
+    def __init__(self, width: int, height: int, oriented: Sequence[Oriented], values: Sequence[int], xs: Any, ys: Any) -> None:
+        self._oriented = [(o, v) for o, v in zip(oriented, values, strict=True) if v > 0]
+        self._xs, self._ys = xs, ys
+        arrays = [np.array(a, np.int64) for a in zip(*((o.width, o.height, v) for o, v in self._oriented), strict=True)]
+        if not arrays:
+            arrays = [np.zeros(0, np.int64)] * 3
+        self._table = clear_table(xs, ys, *arrays)
+
+    def worth(self, width: int, height: int) -> int:
+        """The best worth of a clear box of that size in ticks."""
+        return int(self._table[self._at(self._xs, width), self._at(self._ys, height)])
+
+    @staticmethod
+    def _at(sizes: Any, value: int) -> int:
+        return int(np.searchsorted(sizes, value, side="right")) - 1
+
+    def tree(self, box: Box) -> Node:
+        """A layout of a clear box that reaches its worth; pieces from the low-left corner, no recursion."""
+        results: list[Node] = []
+        todo: list[tuple[str, Any]] = [("box", box)]
+        while todo:
+            kind, item = todo.pop()
+            if kind == "join":
+                joined, axis, at = item
+                high, low = results.pop(), results.pop()
+                results.append(Cut(joined, axis, at, low, high))
+                continue
+            step = self._step(item)
+            if isinstance(step, tuple):
+                axis, at = step
+                x0, y0, x1, y1 = item
+                low_box, high_box = ((x0, y0, at, y1), (at, y0, x1, y1)) if axis == "x" else ((x0, y0, x1, at), (x0, at, x1, y1))
+                todo += [("join", (item, axis, at)), ("box", high_box), ("box", low_box)]
+            else:
+                results.append(step)
+        return results[0]
+
+    def _step(self, box: Box) -> Node | tuple[str, int]:
+        x0, y0, x1, y1 = box
+        i, j = self._at(self._xs, x1 - x0), self._at(self._ys, y1 - y0)
+        worth = self._table[i, j]
+        if worth == 0:
+            return Shavings(box)
+        for o, value in self._oriented:
+            if value == worth and o.width <= x1 - x0 and o.height <= y1 - y0:
+                return trimmed(box, o, x0, y0)
+        for axis, sizes, index, start, line in (("x", self._xs, i, x0, self._table[:, j]), ("y", self._ys, j, y0, self._table[i])):
+            extent = (x1 - x0) if axis == "x" else (y1 - y0)
+            for k in range(1, index + 1):
+                if sizes[k] >= extent:
+                    break
+                if line[k] + line[self._at(sizes, extent - int(sizes[k]))] == worth:
+                    return axis, start + int(sizes[k])
+        raise AssertionError("the table has no way to its own worth")
+
+
+def trimmed(box: Box, o: Oriented, at_x: int, at_y: int) -> Node:
+    """One piece in a box, freed of what is around it by up to four cuts."""
+    x0, y0, x1, y1 = box
+    end_x, end_y = at_x + o.width, at_y + o.height
+    node: Node = Piece((at_x, at_y, end_x, end_y), o.name, o.turn)
+    if end_y < y1:
+        node = Cut((at_x, at_y, end_x, y1), "y", end_y, node, Shavings((at_x, end_y, end_x, y1)))
+    if at_y > y0:
+        node = Cut((at_x, y0, end_x, y1), "y", at_y, Shavings((at_x, y0, end_x, at_y)), node)
+    if end_x < x1:
+        node = Cut((at_x, y0, x1, y1), "x", end_x, node, Shavings((end_x, y0, x1, y1)))
+    if at_x > x0:
+        node = Cut(box, "x", at_x, Shavings((x0, y0, at_x, y1)), node)
+    return node

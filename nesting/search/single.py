@@ -1,0 +1,147 @@
+"""One sheet, any number of copies of each blank: the best layout over its frames, and a bound that holds.
+
+What does not depend on worths (frames, regions, grid lines) is prepared once; `best` may then be asked with many
+different worths, as pricing does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..blanks import Blank
+from ..cutters import Cutter
+from ..layouts import Node
+from ..sheets import Sheet
+from .budget import Budget
+from .clear import ClearTable, Oriented, reachable
+from .ground import Ground, frames_for, ground
+from .placed import Grid, PlacedTables, grid
+from .refine import OutOfSteps, Refiner
+
+MOST_SUMS = 400
+
+
+@dataclass(frozen=True)
+class Found:
+    """A layout of one sheet as a bare tree: its value, the frame it is cut in, and a bound on any layout's value."""
+
+    value: int
+    bound: int
+    tree: Node | None
+    ground: Ground | None
+
+
+@dataclass(frozen=True, eq=False)
+class _Frame:
+    ground: Ground
+    oriented: tuple[Oriented, ...]
+    sizes: tuple[object, object] | None
+    grid: Grid | None
+
+
+class Single:
+    """A sheet prepared for a set of blanks; grain, print and material rules decide which turns are left."""
+
+    def __init__(self, sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None, frames: object) -> None:
+        limited = any(b.grain is not None or b.up is not None for b in blanks)
+        self.frames_deg = frames_for(sheet, frames, limited)
+        self.sheet = sheet
+        self._blanks = list(blanks)
+        self._frames = [self._prepare(angle, cutter) for angle in self.frames_deg]
+
+    def _prepare(self, angle: float, cutter: Cutter | None) -> _Frame:
+        place = ground(self.sheet, angle, cutter)
+        x0, y0, x1, y1 = place.usable
+        oriented = []
+        for index, blank in enumerate(self._blanks):
+            seen = set()
+            for turn in blank.turns_on(self.sheet):
+                size = blank.size(turn)
+                if size not in seen and size[0] <= x1 - x0 and size[1] <= y1 - y0:
+                    seen.add(size)
+                    oriented.append(Oriented(index, blank.name, turn, *size))
+        if not oriented:
+            return _Frame(place, (), None, None)
+        if place.clear():
+            sizes = (reachable([o.width for o in oriented], [0], x1 - x0), reachable([o.height for o in oriented], [0], y1 - y0))
+            if sizes[0] is not None and sizes[1] is not None:
+                return _Frame(place, tuple(oriented), sizes, None)
+        prepared = grid(place, oriented)
+        return _Frame(place, prepared.oriented if prepared else (), None, prepared)
+
+    def possible(self) -> frozenset[int]:
+        """The blanks (by index) that have at least one position in some frame."""
+        return frozenset(o.blank for frame in self._frames for o in frame.oriented)
+
+    def best(self, values: Sequence[int], budget: Budget, refine_steps: int = 0) -> Found:
+        """The best layout for these values of the blanks (whole, 0: not wanted) within the budget.
+
+        `refine_steps`: how many decisions may be spent on closing the gap; 0 takes the two tables as they are.
+        """
+        best: Found | None = None
+        bound = 0
+        for frame in self._frames:
+            found = self._in_frame(frame, values, budget, refine_steps)
+            bound = max(bound, found.bound)
+            if best is None or found.value > best.value:
+                best = found
+        assert best is not None
+        return Found(best.value, bound, best.tree, best.ground)
+
+    def _in_frame(self, frame: _Frame, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
+        worths = [values[o.blank] for o in frame.oriented]
+        if not any(worths):
+            return Found(0, 0, None, frame.ground)
+        if frame.sizes is not None:
+            x0, y0, x1, y1 = frame.ground.usable
+            table = ClearTable(x1 - x0, y1 - y0, frame.oriented, worths, *frame.sizes)
+            worth = table.worth(x1 - x0, y1 - y0)
+            return Found(worth, worth, table.tree(frame.ground.usable), frame.ground)
+        assert frame.grid is not None
+        tables = PlacedTables(frame.grid, worths)
+        last = (0, len(frame.grid.xs) - 1, 0, len(frame.grid.ys) - 1)
+        worth = tables.inner_worth(*last)
+        bound = self._area_bound(frame, worths)
+        if tables.outer is not None:
+            bound = min(bound, int(tables.outer[tables.pair(*last[:2]), last[2], last[3]]))
+        tree = tables.tree(*last)
+        if bound > worth and refine_steps > 0:
+            worth, bound, better = _refine(frame, tables, worths, worth, bound, budget, refine_steps)
+            tree = better or tree
+        return Found(worth, bound, tree, frame.ground)
+
+    def _area_bound(self, frame: _Frame, worths: Sequence[int]) -> int:
+        """No layout is worth more than the good paper's area at the best worth per area."""
+        x0, y0, x1, y1 = frame.ground.usable
+        area2 = min(2 * (x1 - x0) * (y1 - y0), frame.ground.paper.area2)
+        return max(v * area2 // (2 * o.width * o.height) for o, v in zip(frame.oriented, worths, strict=True))
+
+
+def attainable(values: Sequence[int], limit: int, most: int = MOST_SUMS) -> list[int] | None:
+    """Sorted sums of the values up to `limit`; None where they are more than `most`."""
+    sums = reachable([v for v in values if v > 0], [0], limit, most)
+    return None if sums is None else [int(s) for s in sums if s > 0]
+
+
+def _refine(frame: _Frame, tables: PlacedTables, worths: Sequence[int], worth: int, bound: int, budget: Budget,
+            steps: int) -> tuple[int, int, Node | None]:  # fmt: skip
+    """Raise the worth or lower the bound until they meet or the steps are used."""
+    sums = attainable(worths, bound)
+    if sums is None:
+        return worth, bound, None
+    refiner = Refiner(tables, sums, steps, budget.over)
+    box, tree = frame.ground.usable, None
+    bound = max([worth, *(s for s in sums if s <= bound)])
+    try:
+        for target in [s for s in sums if s > worth]:
+            if not refiner.decide(box, target, False):
+                bound = worth
+                break
+            if not refiner.decide(box, target, True):
+                break
+            tree, worth = refiner.tree(box, target), target
+    except OutOfSteps:
+        if refiner.steps < 0:
+            budget.stopped_by = "steps" if budget.steps is not None else budget.stopped_by
+    return worth, bound, tree
