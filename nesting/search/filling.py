@@ -1,0 +1,199 @@
+"""`nesting.fill`: the best layout of one sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import Any
+
+from ..blanks import Blank
+from ..cutters import Cutter
+from ..errors import ImpossibleJob
+from ..geometry import Box
+from ..layouts import Cut, Node, Piece, leaves
+from ..plans import Fill, MadeWith
+from ..sheets import Sheet
+from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
+from .budget import Budget, Report
+from .building import build, halves
+from .ground import Ground
+from .reasons import why_not
+from .single import Found, Single
+from .worths import exact, plain, whole
+
+REFINE_STEPS = 60_000
+ROUNDS = 24
+
+
+def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, seconds: float = 10.0,
+         steps: int | None = None, seed: int = 0, frames: Any = "auto", workers: int = 1,
+         progress: Report | None = None) -> Fill:  # fmt: skip
+    """The layout of one sheet with the most worth, and an upper bound on any layout's worth in these frames.
+
+    Quantities are limits. `steps` limits the search in a way that does not depend on the machine; `seconds` may
+    stop it earlier, and `stopped_by` says so. Raises InputError, and ImpossibleJob where no blank has a place.
+
+    >>> import nesting
+    >>> nesting.fill(nesting.Sheet.rectangle("a", 432, 559), [nesting.Blank("letter", 216, 279)]).worth // (216 * 279)
+    4
+    """
+    from .. import __version__
+
+    checked_rest(seconds, steps, seed, workers, (), 0)
+    blanks = checked_blanks(blanks)
+    sheet = checked_sheets([sheet])[0]
+    cutter = checked_cutter(cutter)
+    least = checked_least(None, blanks)
+    budget = Budget(seconds, steps, progress)
+    budget.report("compiling", text="The first run on a machine compiles the search; this takes some seconds.")
+    single = Single(sheet, blanks, cutter, frames)
+    if not single.possible():
+        raise ImpossibleJob({b.name: why_not(b, [sheet]) for b in blanks})
+    values, scale = whole([exact(b.worth or 0) for b in blanks], 100_000)
+    found, made, stopped = limited(single, blanks, values, budget, steps or REFINE_STEPS)
+    counts = counted(found.tree, blanks)
+    skip = {b.name: counts[i] - made[i] for i, b in enumerate(blanks) if counts[i] > made[i]}
+    assert found.ground is not None
+    layout = build(found.ground, found.tree, cutter.square_up if cutter else 0, least, skip=skip) if any(made) else None
+    worth = sum((exact(b.worth or 0) * n for b, n in zip(blanks, made, strict=True)), Fraction(0))
+    bound = max(Fraction(found.bound) / scale, worth)
+    proven = found.bound <= found.value
+    made_with = MadeWith(__version__, "most-worth", seed, seconds, steps)
+    return Fill(layout, plain(worth), plain(worth if proven else bound), proven, "proof" if proven else stopped,
+                single.frames_deg, sheet, blanks, cutter, made_with, least)  # fmt: skip
+
+
+def counted(tree: Node | None, blanks: Sequence[Blank]) -> list[int]:
+    """How many of each blank a tree gives."""
+    index = {b.name: i for i, b in enumerate(blanks)}
+    out = [0] * len(blanks)
+    for leaf in leaves(tree) if tree is not None else ():
+        if isinstance(leaf, Piece):
+            out[index[leaf.blank]] += 1
+    return out
+
+
+def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget,
+            refine_steps: int) -> tuple[Found, list[int], str]:  # fmt: skip
+    """The best layout within the quantities, how many of each blank of it to make, and what stopped the search.
+
+    Without quantities in the way the unlimited optimum is the answer. Else prices on the pieces that come out too
+    often are raised and lowered in rounds (Lagrangian relaxation): each round bounds the worth, and its layout,
+    cut back to the quantities and filled up again, is a candidate.
+    """
+    best: Found | None = None
+    best_made: list[int] = []
+    bound: int | None = None
+    quantity = [b.quantity for b in blanks]
+    prices = [0.0] * len(blanks)
+    interrupted = False
+    for step in range(ROUNDS):
+        try:
+            priced = [max(0, v - round(p)) for v, p in zip(values, prices, strict=True)]
+            found = single.best(priced, budget, refine_steps if step == 0 else refine_steps // 20)
+        except KeyboardInterrupt:
+            interrupted = True
+            break
+        paid = sum(max(0, v - w) * (q or 0) for v, w, q in zip(values, priced, quantity, strict=True))
+        bound = found.bound + paid if bound is None else min(bound, found.bound + paid)
+        counts = counted(found.tree, blanks)
+        found, made = _within_limits(single, found, blanks, values, quantity, counts)
+        worth = sum(v * n for v, n in zip(values, made, strict=True))
+        if best is None or worth > best.value:
+            best, best_made = Found(worth, 0, found.tree, found.ground), made
+            budget.report("layout", worth, bound)
+        too_many = [c - q if q is not None else 0 for c, q in zip(counts, quantity, strict=True)]
+        if best.value >= bound or budget.over() or all(t <= 0 and p == 0 for t, p in zip(too_many, prices, strict=True)):
+            break
+        size = sum(t * t for t in too_many)
+        if size == 0:
+            break
+        move = 0.9 ** (step // 2) * max(1.0, bound - best.value) / size
+        prices = [min(float(v), max(0.0, p + move * t)) for p, t, v in zip(prices, too_many, values, strict=True)]
+    if best is None:
+        best, best_made = Found(0, 0, None, single.best([0] * len(blanks), budget).ground), [0] * len(blanks)
+        bound = sum(values) * 10**6 if bound is None else bound
+    assert bound is not None
+    reason = "interrupt" if interrupted else budget.stopped_by
+    return Found(best.value, max(bound, best.value), best.tree, best.ground), best_made, reason
+
+
+def _within_limits(single: Single, found: Found, blanks: Sequence[Blank], values: Sequence[int],
+                   quantity: Sequence[int | None], counts: list[int]) -> tuple[Found, list[int]]:  # fmt: skip
+    """Cut a layout back to the quantities and fill the freed boxes with what is still wanted."""
+    made = [c if q is None else min(c, q) for c, q in zip(counts, quantity, strict=True)]
+    if made == counts or found.tree is None or found.ground is None:
+        return found, made
+    names = {b.name: i for i, b in enumerate(blanks)}
+    left = list(made)
+    tree = _replaced(found.ground, found.tree, blanks, values, quantity, names, left, list(made))
+    return Found(found.value, found.bound, tree, found.ground), counted_within(tree, blanks, quantity)
+
+
+def counted_within(tree: Node, blanks: Sequence[Blank], quantity: Sequence[int | None]) -> list[int]:
+    """How many of each blank a tree gives, at most the quantities."""
+    return [c if q is None else min(c, q) for c, q in zip(counted(tree, blanks), quantity, strict=True)]
+
+
+def _replaced(ground: Ground, tree: Node, blanks: Sequence[Blank], values: Sequence[int], quantity: Sequence[int | None],
+              names: dict[str, int], keep: list[int], made: list[int]) -> Node:  # fmt: skip
+    """The tree with every leftover and every surplus piece offered to blanks that are still wanted, dearest first."""
+    order = sorted(range(len(blanks)), key=lambda i: (-values[i], blanks[i].name))
+    stack: list[Any] = [tree]
+    done: list[Node] = []
+    while stack:
+        node = stack.pop()
+        if isinstance(node, tuple):
+            high, low = done.pop(), done.pop()
+            done.append(Cut(node[0], node[1], node[2], low, high))
+        elif isinstance(node, Cut):
+            stack += [(node.box, node.axis, node.at), node.high, node.low]
+        elif isinstance(node, Piece) and keep[names[node.blank]] > 0:
+            keep[names[node.blank]] -= 1
+            done.append(node)
+        else:
+            done.append(_filled(ground, node, blanks, quantity, order, made))
+    return done[0]
+
+
+def _filled(ground: Ground, leaf: Node, blanks: Sequence[Blank], quantity: Sequence[int | None], order: Sequence[int],
+            made: list[int]) -> Node:  # fmt: skip
+    """A clear leaf box filled with single pieces from its low-left corner, as long as any is wanted and fits."""
+    from ..layouts import Shavings
+
+    x0, y0, x1, y1 = leaf.box
+    if not ground.fits(leaf.box):
+        return Shavings(leaf.box)
+    for i in order:
+        limit = quantity[i]
+        if limit is not None and made[i] >= limit:
+            continue
+        for turn in blanks[i].turns_on(ground.sheet):
+            w, h = blanks[i].size(turn)
+            if w <= x1 - x0 and h <= y1 - y0:
+                made[i] += 1
+                return _around(ground, leaf.box, Piece((x0, y0, x0 + w, y0 + h), blanks[i].name, turn), blanks, quantity, order, made)
+    return Shavings(leaf.box)
+
+
+def _around(ground: Ground, box: Box, piece: Piece, blanks: Sequence[Blank], quantity: Sequence[int | None],
+            order: Sequence[int], made: list[int]) -> Node:  # fmt: skip
+    """A piece in the corner of a box; the two leftovers are filled in turn, the larger one kept whole."""
+    from ..layouts import Shavings
+
+    x0, y0, x1, y1 = box
+    _, _, px, py = piece.box
+    first, second = ("x", "y") if (x1 - px) * (y1 - y0) >= (y1 - py) * (x1 - x0) else ("y", "x")
+    node: Node = piece
+    here = box
+    cuts = []
+    for axis in (first, second):
+        at, end = (px, here[2]) if axis == "x" else (py, here[3])
+        if at < end:
+            low, high = halves(here, axis, at)
+            cuts.append((here, axis, at, high))
+            here = low
+    for whole_box, axis, at, high in reversed(cuts):
+        rest = _filled(ground, Shavings(high), blanks, quantity, order, made)
+        node = Cut(whole_box, "x" if axis == "x" else "y", at, node, rest)
+    return node
