@@ -6,6 +6,7 @@ different worths, as pricing does.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -49,6 +50,7 @@ class Single:
         self.sheet = sheet
         self._blanks = list(blanks)
         self._frames = [self._prepare(angle, cutter) for angle in self.frames_deg]
+        self._known: dict[tuple[int, ...], tuple[Found, int]] = {}
 
     def _prepare(self, angle: float, cutter: Cutter | None) -> _Frame:
         place = ground(self.sheet, angle, cutter)
@@ -70,6 +72,11 @@ class Single:
         prepared = grid(place, oriented)
         return _Frame(place, prepared.oriented if prepared else (), None, prepared)
 
+    def clear_ground(self) -> Ground | None:
+        """The ground of the first frame where it is one clear rectangle."""
+        first = self._frames[0]
+        return first.ground if first.sizes is not None else None
+
     def possible(self) -> frozenset[int]:
         """The blanks (by index) that have at least one position in some frame."""
         return frozenset(o.blank for frame in self._frames for o in frame.oriented)
@@ -79,6 +86,16 @@ class Single:
 
         `refine_steps`: how many decisions may be spent on closing the gap; 0 takes the two tables as they are.
         """
+        common = math.gcd(*values) or 1
+        key = tuple(v // common for v in values)
+        known = self._known.get(key)
+        if known is None or (known[1] < refine_steps and known[0].bound > known[0].value):
+            known = self._search(key, budget, refine_steps), refine_steps
+            self._known[key] = known
+        found = known[0]
+        return Found(found.value * common, found.bound * common, found.tree, found.ground)
+
+    def _search(self, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
         best: Found | None = None
         bound = 0
         for frame in self._frames:

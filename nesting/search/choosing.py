@@ -1,0 +1,128 @@
+"""Which layouts to cut how often: an integer program over the columns met, solved by OR-Tools CP-SAT.
+
+Aims in order: the aim itself, then as few sheets as can be, then ids. Every solve is single-threaded with a fixed
+seed, so the same columns give the same choice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from .budget import Budget
+from .columns import Pool
+from .worths import exact, whole
+
+MOST_COPIES = 1_000_000
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Copies of each column (in the pool's order), pieces made of each blank, complete sets of each name."""
+
+    copies: tuple[int, ...]
+    made: tuple[int, ...]
+    sets: tuple[int, ...]
+
+
+def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, budget: Budget, seed: int,
+           steps: int | None) -> Choice | None:  # fmt: skip
+    """The best choice of columns for `sense` "least" (least worth unmade, then least cost) or "most".
+
+    With sets, the most complete sets come first, then worth. None where the time was too short for any choice.
+    """
+    from ortools.sat.python import cp_model
+
+    columns = list(pool.columns.values())
+    model: Any = cp_model.CpModel()
+    tops = [pool.classes[c.group].count for c in columns]
+    copies = [model.new_int_var(0, MOST_COPIES if t is None else t, f"x{i}") for i, t in enumerate(tops)]
+    for number, group in enumerate(pool.classes):
+        if group.count is not None:
+            model.add(sum(copies[i] for i, c in enumerate(columns) if c.group == number) <= group.count)
+    made = []
+    for index, blank in enumerate(pool.blanks):
+        given = sum(copies[i] * c.counts[index] for i, c in enumerate(columns) if c.counts[index])
+        top = blank.quantity
+        if top is None:
+            top = sum(min(MOST_COPIES, MOST_COPIES if t is None else t) * c.counts[index] for t, c in zip(tops, columns, strict=True))
+        var = model.new_int_var(0, top, f"made{index}")
+        model.add(var <= given)
+        made.append(var)
+    complete = []
+    for name, needs in sets:
+        var = model.new_int_var(0, MOST_COPIES, f"set {name}")
+        complete.append(var)
+    for index in range(len(pool.blanks)):
+        needed = [n[index] * complete[k] for k, (_, n) in enumerate(sets) if n.get(index)]
+        if needed:
+            model.add(sum(needed) <= made[index])
+    worths, _ = whole([exact(b.worth or 0) for b in pool.blanks], 10_000)
+    costs, _ = whole([g.cost for g in pool.classes], 10_000)
+    worth = sum(w * m for w, m in zip(worths, made, strict=True))
+    cost = sum(costs[c.group] * x for c, x in zip(columns, copies, strict=True))
+    aims: list[tuple[Any, bool]] = []  # expression, whether to maximise
+    if complete:
+        aims.append((sum(complete), True))
+    aims.append((worth, True))
+    if sense == "least":
+        aims.append((cost, False))
+    aims.append((sum(copies), False))
+    solver: Any = cp_model.CpSolver()
+    solver.parameters.num_search_workers = 1
+    solver.parameters.random_seed = seed % 2**31
+    best: list[int] | None = None
+    variables = [*copies, *made, *complete]
+    for number, (expression, most) in enumerate(aims):
+        left = budget.time_left()
+        if best is not None and left <= 0:
+            break
+        solver.parameters.max_time_in_seconds = max(0.3, left * (0.5 if number + 1 < len(aims) else 0.9))
+        if steps is not None:
+            solver.parameters.max_deterministic_time = max(0.5, steps / 20_000)
+        if most:
+            model.maximize(expression)
+        else:
+            model.minimize(expression)
+        if best is not None:
+            model.clear_hints()
+            for var, value in zip(variables, best, strict=True):
+                model.add_hint(var, value)
+        status = solver.solve(model)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            break
+        best = [int(solver.value(v)) for v in variables]
+        reached = int(solver.value(expression))
+        model.add(expression >= reached) if most else model.add(expression <= reached)
+    if best is None:
+        return None
+    n, m = len(copies), len(made)
+    return Choice(tuple(best[:n]), tuple(best[n : n + m]), tuple(best[n + m :]))
+
+
+def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives: Sequence[Fraction], need: Fraction,
+                  budget: Budget, seed: int) -> Fraction | None:  # fmt: skip
+    """The least cost of whole sheets that together give `need`, sheet i at most `gives[i]`: a bound on any plan.
+
+    Only a bound that the solver has closed or stands behind is returned; None where there is none.
+    """
+    from ortools.sat.python import cp_model
+
+    worths, scale = whole([*gives], 10_000)
+    top, cost_scale = whole(list(costs), 10_000, up=False)
+    model: Any = cp_model.CpModel()
+    copies = [model.new_int_var(0, MOST_COPIES if c is None else c, f"x{i}") for i, c in enumerate(counts)]
+    model.add(sum(w * x for w, x in zip(worths, copies, strict=True)) >= int(need * scale // 1))
+    model.minimize(sum(c * x for c, x in zip(top, copies, strict=True)))
+    solver: Any = cp_model.CpSolver()
+    solver.parameters.num_search_workers = 1
+    solver.parameters.random_seed = seed % 2**31
+    solver.parameters.max_time_in_seconds = max(0.3, min(2.0, budget.time_left()))
+    status = solver.solve(model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None
+    import math
+
+    return Fraction(math.ceil(solver.best_objective_bound - 1e-6)) / cost_scale
