@@ -156,7 +156,9 @@ def fits(x0: int, y0: int, x1: int, y1: int, segments: Any, areas: Any, inset: f
     for row in range(segments.shape[0]):
         ax, ay, bx, by = segments[row, 0], segments[row, 1], segments[row, 2], segments[row, 3]
         if inset > 0.0:
-            if _distance2(x0, y0, x1, y1, ax, ay, bx, by) < (inset + 0.01) * (inset + 0.01):
+            # whole numbers are exact along the axes; a slanted boundary gets a hundredth of a tick for rounding
+            least = inset if ax == bx or ay == by else inset + 0.01
+            if _distance2(x0, y0, x1, y1, ax, ay, bx, by) < least * least:
                 return False
         elif max(ax, bx) > x0 and min(ax, bx) < x1 and max(ay, by) > y0 and min(ay, by) < y1:
             dx, dy = bx - ax, by - ay

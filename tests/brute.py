@@ -1,0 +1,55 @@
+"""Exhaustive answers for small cases, to hold the search to: every integer cut, every integer place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+
+Rect = tuple[int, int, int, int]
+
+
+def best_with_damage(width: int, height: int, bad: Sequence[Rect], pieces: Sequence[tuple[int, int, int]]) -> int:
+    """The most worth of a width x height sheet with bad rectangles, any number of (w, h, worth), all cuts tried.
+
+    Whole-number positions are enough: all damage and all sizes are whole, so every push stops at a whole number.
+    """
+
+    @cache
+    def blocked(x0: int, y0: int, x1: int, y1: int) -> bool:
+        return any(bx0 < x1 and bx1 > x0 and by0 < y1 and by1 > y0 for bx0, by0, bx1, by1 in bad)
+
+    @cache
+    def best(x0: int, y0: int, x1: int, y1: int) -> int:
+        top = 0
+        for w, h, worth in pieces:
+            if w == x1 - x0 and h == y1 - y0 and not blocked(x0, y0, x1, y1):
+                top = max(top, worth)
+        for at in range(x0 + 1, x1):
+            top = max(top, best(x0, y0, at, y1) + best(at, y0, x1, y1))
+        for at in range(y0 + 1, y1):
+            top = max(top, best(x0, y0, x1, at) + best(x0, at, x1, y1))
+        return top
+
+    return best(0, 0, width, height)
+
+
+def best_limited(width: int, height: int, pieces: Sequence[tuple[int, int, int, int]], turning: bool) -> int:
+    """The most worth of a clear sheet with at most `count` of each (w, h, worth, count): all cuts, all multisets."""
+
+    @cache
+    def holds(w: int, h: int) -> frozenset[tuple[int, ...]]:
+        """Every vector of counts that a w x h box can give (dominated ones dropped)."""
+        none = (0,) * len(pieces)
+        found = {none}
+        for i, (pw, ph, _, count) in enumerate(pieces):
+            if count and ((pw <= w and ph <= h) or (turning and ph <= w and pw <= h)):
+                found.add(tuple(int(j == i) for j in range(len(pieces))))
+        for a, b in [((k, h), (w - k, h)) for k in range(1, w // 2 + 1)] + [((w, k), (w, h - k)) for k in range(1, h // 2 + 1)]:
+            for one in holds(*a):
+                for other in holds(*b):
+                    found.add(tuple(min(p[3], x + y) for p, x, y in zip(pieces, one, other, strict=True)))
+        return frozenset(
+            v for v in found if not any(u != v and all(x >= y for x, y in zip(u, v, strict=True)) for u in found)
+        )
+
+    return max(sum(n * p[2] for n, p in zip(v, pieces, strict=True)) for v in holds(width, height))
