@@ -43,12 +43,14 @@ class Blank:
             raise InputError("blank name", "a short printable name", name)
         where = f"blank {name}"
         sizes = []
-        for value, side in ((width, "width"), (height, "height")):
+        sides: tuple[tuple[Length, str], ...] = ((width, "width"), (height, "height"))
+        for value, side in sides:
             size = ticks(value, "up", f"{where}, {side}")
             if size <= 0:
                 raise InputError(f"{where}, {side}", "a length above 0", value)
             sizes.append(size)
-        if quantity is not None and (isinstance(quantity, bool) or not isinstance(quantity, int) or not 1 <= quantity <= 1_000_000):
+        if quantity is not None and (isinstance(quantity, bool) or not isinstance(quantity, int)
+                                     or not 1 <= quantity <= 1_000_000):  # fmt: skip
             raise InputError(f"{where}, quantity", "a whole number from 1 to 1,000,000, or None for no limit", quantity)
         if worth is not None and (isinstance(worth, bool) or not isinstance(worth, int | float)
                                   or not math.isfinite(worth) or not 0 < worth <= 1e12):  # fmt: skip
@@ -63,8 +65,8 @@ class Blank:
             raise InputError(f"{where}, material", "a name or None", material)
         values = {"name": name, "width": sizes[0], "height": sizes[1], "quantity": quantity,
                   "turns": _turns(turns, where), "grain": grain, "up": up, "worth": worth, "material": material}  # fmt: skip
-        for field, value in values.items():
-            object.__setattr__(self, field, value)
+        for field, setting in values.items():
+            object.__setattr__(self, field, setting)
 
     @property
     def area_mm2(self) -> int | float:

@@ -40,8 +40,8 @@ def to_dict(plan: Plan) -> dict[str, Any]:
     out["layouts"] = [_layout_out(layout) for layout in plan.layouts]
     out["short"] = dict(plan.short)
     b = plan.bound
-    out["bound"] = {"sense": b.sense, "measure": b.measure, "achieved": b.achieved, "limit": b.limit,
-                    "proven": b.proven, "scope": b.scope, "frames_deg": list(b.frames_deg), "stopped_by": b.stopped_by}  # fmt: skip
+    out["bound"] = {"sense": b.sense, "measure": b.measure, "achieved": b.achieved, "limit": b.limit, "proven": b.proven,
+                    "scope": b.scope, "frames_deg": list(b.frames_deg), "stopped_by": b.stopped_by}  # fmt: skip
     m = plan.made_with
     out["made_with"] = {"version": m.version, "aim": m.aim, "seed": m.seed, "seconds": m.seconds, "steps": m.steps}
     return out
@@ -251,7 +251,8 @@ def _blank_in(value: Any, index: int) -> Blank:
 def _cutter_in(value: Any) -> Cutter:
     names = [f.name for f in fields(Cutter)]
     given = _fields(value, "cutter", names)
-    return Cutter(**{name: None if given[name] is None else _amount(given[name], f"cutter, {name}") for name in names})
+    settings: dict[str, Any] = {name: None if given[name] is None else _amount(given[name], f"cutter, {name}") for name in names}
+    return Cutter(**settings)
 
 
 def _sets_in(value: Any) -> tuple[tuple[str, tuple[tuple[str, int], ...]], ...]:
@@ -268,9 +269,9 @@ def _bound_in(value: Any) -> Bound:
     _one_of(b["scope"], ("frames", "any angle"), "bound, scope")
     if not isinstance(b["proven"], bool):
         raise InputError("bound, proven", "true or false", b["proven"])
+    frames = tuple(float(_amount(a, "bound, frames_deg")) for a in _list(b["frames_deg"], "bound, frames_deg"))
     return Bound(b["sense"], b["measure"], _amount(b["achieved"], "bound, achieved"), _amount(b["limit"], "bound, limit"),
-                 b["proven"], b["scope"], tuple(float(_amount(a, "bound, frames_deg")) for a in _list(b["frames_deg"], "bound, frames_deg")),
-                 _text(b["stopped_by"], "bound, stopped_by"))  # fmt: skip
+                 b["proven"], b["scope"], frames, _text(b["stopped_by"], "bound, stopped_by"))  # fmt: skip
 
 
 def _layout_in(value: Any, where: str) -> Layout:

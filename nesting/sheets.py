@@ -179,8 +179,8 @@ def _ring(points: Any, id: str, name: str, *, outward: bool) -> Ring:
                       ticks_exact(point[1], f"{field}, point {i + 1}, y", signed=True)))  # fmt: skip
     if not exact:
         raise InputError(field, "at least 3 points", "no points")
-    mid_x = sum(x for x, _ in exact) / len(exact)
-    mid_y = sum(y for _, y in exact) / len(exact)
+    mid_x = sum((x for x, _ in exact), Fraction(0)) / len(exact)
+    mid_y = sum((y for _, y in exact), Fraction(0)) / len(exact)
 
     def door(value: Fraction, middle: Fraction) -> int:
         return rounded(value, "up" if (value > middle) == outward else "down")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from itertools import pairwise
 from typing import Any
 
 from .. import geometry
@@ -79,6 +80,8 @@ def _within(tree: Node, box: Box) -> Node:
     """The tree grown or cut back to a box that holds all its pieces; cuts outside the box vanish."""
     stack: list[tuple[Any, Box]] = [(tree, box)]
     done: list[Node] = []
+    low: Any
+    high: Any
     while stack:
         item, here = stack.pop()
         if isinstance(item, str):
@@ -178,8 +181,8 @@ def _holds(ground: Ground, part: Part, width: int, height: int) -> bool:
             continue
         for ring in (polygon.exterior, *polygon.interiors):
             points = list(ring.coords)
-            for (ax, ay), (bx, by) in zip(points[:-1], points[1:], strict=True):
-                swept.append(MultiPoint([(px + dx, py + dy) for px, py in ((ax, ay), (bx, by)) for dx, dy in corners]).convex_hull)
+            for ends in pairwise(points):
+                swept.append(MultiPoint([(px + dx, py + dy) for px, py in ends for dx, dy in corners]).convex_hull)
     return bool(room.difference(shapely.union_all(swept)).area > 0)
 
 

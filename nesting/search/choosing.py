@@ -47,12 +47,12 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
         given = sum(copies[i] * c.counts[index] for i, c in enumerate(columns) if c.counts[index])
         top = blank.quantity
         if top is None:
-            top = sum(min(MOST_COPIES, MOST_COPIES if t is None else t) * c.counts[index] for t, c in zip(tops, columns, strict=True))
+            top = sum((MOST_COPIES if t is None else t) * c.counts[index] for t, c in zip(tops, columns, strict=True))
         var = model.new_int_var(0, top, f"made{index}")
         model.add(var <= given)
         made.append(var)
     complete = []
-    for name, needs in sets:
+    for name, _needs in sets:
         var = model.new_int_var(0, MOST_COPIES, f"set {name}")
         complete.append(var)
     for index in range(len(pool.blanks)):

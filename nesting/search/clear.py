@@ -92,7 +92,8 @@ class ClearTable:
         for o, value in self._oriented:
             if value == worth and o.width <= x1 - x0 and o.height <= y1 - y0:
                 return trimmed(box, o, x0, y0)
-        for axis, sizes, index, start, line in (("x", self._xs, i, x0, self._table[:, j]), ("y", self._ys, j, y0, self._table[i])):
+        ways = (("x", self._xs, i, x0, self._table[:, j]), ("y", self._ys, j, y0, self._table[i]))
+        for axis, sizes, index, start, line in ways:
             extent = (x1 - x0) if axis == "x" else (y1 - y0)
             for k in range(1, index + 1):
                 if sizes[k] >= extent:

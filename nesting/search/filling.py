@@ -172,7 +172,8 @@ def _filled(ground: Ground, leaf: Node, blanks: Sequence[Blank], quantity: Seque
             w, h = blanks[i].size(turn)
             if w <= x1 - x0 and h <= y1 - y0:
                 made[i] += 1
-                return _around(ground, leaf.box, Piece((x0, y0, x0 + w, y0 + h), blanks[i].name, turn), blanks, quantity, order, made)
+                piece = Piece((x0, y0, x0 + w, y0 + h), blanks[i].name, turn)
+                return _around(ground, leaf.box, piece, blanks, quantity, order, made)
     return Shavings(leaf.box)
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -133,7 +134,7 @@ def region(ground: Ground, width: int, height: int) -> Any:
         for ring in (part.exterior, *part.interiors):
             line = shapely.get_coordinates(ring)
             xs.append(line[:, 0])
-            for (ax, ay), (bx, by) in zip(line[:-1], line[1:], strict=True):
+            for (ax, ay), (bx, by) in pairwise(line):
                 if ax != bx:
                     edges.append((ax, ay, bx, by) if ax < bx else (bx, by, ax, ay))
     if not edges:

@@ -85,25 +85,37 @@ def placed_table(nx: int, ny: int, allowed: Any, ends_x: Any, ends_y: Any, value
     table = np.zeros((pairs, ny, ny), np.int64)
     changed = np.zeros(pairs, np.bool_)
     turned = np.zeros((ny, ny), np.int64)
+    # the first line that any blank reaches from each line: nothing lies in less
+    reach_x = np.full(nx, nx, np.int64)
+    reach_y = np.full(ny, ny, np.int64)
+    for blank in range(values.size):
+        for i in range(nx):
+            reach_x[i] = min(reach_x[i], ends_x[blank, i])
+        for j in range(ny):
+            reach_y[j] = min(reach_y[j], ends_y[blank, j])
     for length in range(1, nx):
         for i1 in range(nx - length):
             i2 = i1 + length
+            if reach_x[i1] > i2:
+                continue
             here = i1 * nx - i1 * (i1 + 1) // 2 + length - 1
             plane = table[here]
             if length > 1:
                 before = table[here - 1]
                 after = table[(i1 + 1) * nx - (i1 + 1) * (i1 + 2) // 2 + length - 2]
                 for j1 in range(ny):
-                    for j2 in range(j1 + 1, ny):
+                    for j2 in range(reach_y[j1], ny):
                         plane[j1, j2] = max(before[j1, j2], after[j1, j2])
-                for k in range(i1 + 1, i2):
+                for k in range(reach_x[i1], i2):
+                    if reach_x[k] > i2:
+                        break
                     left_at = here - length + (k - i1)
                     if not changed[left_at]:
                         continue
                     left = table[left_at]
                     right = table[k * nx - k * (k + 1) // 2 + i2 - k - 1]
                     for j1 in range(ny):
-                        for j2 in range(j1 + 1, ny):
+                        for j2 in range(reach_y[j1], ny):
                             total = left[j1, j2] + right[j1, j2]
                             if total > plane[j1, j2]:
                                 plane[j1, j2] = total
@@ -116,31 +128,36 @@ def placed_table(nx: int, ny: int, allowed: Any, ends_x: Any, ends_y: Any, value
                         for j2 in range(ends_y[blank, j1], ny):
                             if value > plane[j1, j2]:
                                 plane[j1, j2] = value
-            for high in range(1, ny):
-                for j1 in range(ny - high):
-                    j2 = j1 + high
-                    best = plane[j1, j2]
-                    if high > 1:
-                        best = max(best, plane[j1, j2 - 1], plane[j1 + 1, j2])
-                        for k in range(j1 + 1, j2):
-                            total = plane[j1, k] + turned[j2, k]
+            for j1 in range(ny - 1, -1, -1):
+                for j2 in range(reach_y[j1], ny):
+                    best = max(plane[j1, j2], plane[j1, j2 - 1])
+                    if j1 + 1 < ny:
+                        best = max(best, plane[j1 + 1, j2])
+                    last = plane[j1, reach_y[j1] - 1]
+                    for k in range(reach_y[j1], j2):
+                        if reach_y[k] > j2:
+                            break
+                        low = plane[j1, k]
+                        if low != last:  # a cut is worth trying only where the lower part has just gained
+                            last = low
+                            total = low + turned[j2, k]
                             if total > best:
                                 best = total
                     plane[j1, j2] = best
                     turned[j2, j1] = best
-            if length > 1:
+                for j2 in range(min(reach_y[j1], ny)):
+                    turned[j2, j1] = 0
+            different = length == 1 or reach_x[i1] == i2
+            if not different:
                 before = table[here - 1]
-                different = False
                 for j1 in range(ny):
-                    for j2 in range(j1 + 1, ny):
+                    for j2 in range(reach_y[j1], ny):
                         if plane[j1, j2] != before[j1, j2]:
                             different = True
                             break
                     if different:
                         break
-                changed[here] = different
-            else:
-                changed[here] = plane.max() > 0
+            changed[here] = different
     return table
 
 
@@ -172,10 +189,7 @@ def fits(x0: int, y0: int, x1: int, y1: int, segments: Any, areas: Any, inset: f
             cross = (bx - ax) * (my - 2 * ay) - (by - ay) * (mx - 2 * ax)
             if (cross > 0) == (by > ay):
                 odd[segments[row, 4]] = not odd[segments[row, 4]]
-    for ring in range(areas.size):
-        if odd[ring] != (areas[ring] == 1):
-            return False
-    return True
+    return bool(np.all(odd == (areas == 1)))
 
 
 @compiled

@@ -138,13 +138,15 @@ class PlacedTables:
         wanted = [k for k, v in enumerate(values) if v > 0]
         worths = np.array([values[k] for k in wanted], np.int64)
         nx, ny = len(grid.xs), len(grid.ys)
-        self.inner = placed_table(nx, ny, *(a[wanted] for a in grid.inner), worths)
+        allowed, ends_x, ends_y = (a[wanted] for a in grid.inner)
+        self.inner = placed_table(nx, ny, allowed, ends_x, ends_y, worths)
         if grid.exact:
             self.outer = self.inner
         elif grid.outer is None:
             self.outer = None
         else:
-            self.outer = placed_table(nx, ny, *(a[wanted] for a in grid.outer), worths)
+            allowed, ends_x, ends_y = (a[wanted] for a in grid.outer)
+            self.outer = placed_table(nx, ny, allowed, ends_x, ends_y, worths)
         self._nx = nx
 
     def pair(self, i1: int, i2: int) -> int:
@@ -172,9 +174,9 @@ class PlacedTables:
                 continue
             axis, k = step
             a, b, c, d = item
-            low, high = ((a, k, c, d), (k, b, c, d)) if axis == "x" else ((a, b, c, k), (a, b, k, d))
+            lower, upper = ((a, k, c, d), (k, b, c, d)) if axis == "x" else ((a, b, c, k), (a, b, k, d))
             at = int(self.grid.xs[k] if axis == "x" else self.grid.ys[k])
-            todo += [("join", (self._box(*item), axis, at)), ("box", high), ("box", low)]
+            todo += [("join", (self._box(*item), axis, at)), ("box", upper), ("box", lower)]
         return results[0]
 
     def _box(self, i1: int, i2: int, j1: int, j2: int) -> Box:

@@ -259,7 +259,7 @@ def _bound(aim: Aim, sets: bool, blanks: Sequence[Blank], made: Mapping[str, int
         measure = "stock cost"
         achieved = sum((costs[x.sheet] * x.copies for x in layouts), Fraction(0))
         limit = min(achieved, sum((s.least_cost for s in solved), Fraction(0)))
-    proven = achieved == limit or abs(float(achieved - limit)) <= 1e-10 * max(1.0, abs(float(achieved)))
+    proven = achieved == limit or abs(float(achieved - limit)) <= 1e-9 * max(1.0, abs(float(achieved)))
     frames = tuple(sorted({angle for s in solved for angle in s.frames}))
     return Bound("most" if aim == "most-worth" else "least", measure, plain(achieved), plain(achieved if proven else limit),
                  proven, "frames", frames, "proof" if proven else stopped_by)  # fmt: skip

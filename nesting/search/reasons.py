@@ -26,7 +26,8 @@ def why_not(blank: Blank, sheets: Sequence[Sheet]) -> str:
         for turn in turns:
             w, h = blank.size(turn)
             wide, high = w - (x1 - x0), h - (y1 - y0)
-            over.append((max(0, wide) + max(0, high), max(wide, high), sheet.id, f"{show_short(x1 - x0)} x {show_short(y1 - y0)}"))
+            room = f"{show_short(x1 - x0)} x {show_short(y1 - y0)}"
+            over.append((max(0, wide) + max(0, high), max(wide, high), sheet.id, room))
     total, worst, sheet_id, largest = min(over)
     if total > 0:
         return (f"{size} is larger than every sheet: {show_short(worst)} too long for the nearest, {sheet_id}; "

@@ -12,8 +12,6 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-import numpy as np
-
 from ..geometry import Box
 from ..layouts import Cut, Node, Shavings
 from .clear import Oriented, trimmed
@@ -32,6 +30,7 @@ class Refiner:
         self._t = tables
         g = tables.grid
         self._g = g
+        self._xs, self._ys = [int(v) for v in g.xs], [int(v) for v in g.ys]
         self._kept = [(o, v, g.regions[k]) for k, (o, v) in enumerate(zip(g.oriented, tables.values, strict=True)) if v > 0]
         self._sums = list(sums)
         self._over = over
@@ -74,7 +73,7 @@ class Refiner:
         if split is not None:
             axis, at, low_worth = split
             low, high = _halves(box, axis, at)
-            return Cut(box, axis, at, self.tree(low, low_worth), self.tree(high, worth - low_worth))
+            return Cut(box, "x" if axis == "x" else "y", at, self.tree(low, low_worth), self.tree(high, worth - low_worth))
         raise AssertionError("decided, but not to be built")
 
     def _next(self, worth: int) -> int:
@@ -85,16 +84,14 @@ class Refiner:
     def _inner_tree(self, box: Box) -> Node:
         """The inner table's layout, freed of the strips between the box and the grid lines in it."""
         i1, i2, j1, j2 = self._inside(box)
-        x0, y0, x1, y1 = box
         a, c, b, d = (int(v) for v in (self._g.xs[i1], self._g.ys[j1], self._g.xs[i2], self._g.ys[j2]))
         o = Oriented(0, "", 0, b - a, d - c)
         return _graft(trimmed(box, o, a, c), (a, c, b, d), self._t.tree(i1, i2, j1, j2))
 
     def _inside(self, box: Box) -> tuple[int, int, int, int]:
         """Lines just within the box: what the inner table has there is surely had."""
-        xs, ys = self._g.xs, self._g.ys
-        return (int(np.searchsorted(xs, box[0])), int(np.searchsorted(xs, box[2], side="right")) - 1,
-                int(np.searchsorted(ys, box[1])), int(np.searchsorted(ys, box[3], side="right")) - 1)  # fmt: skip
+        return (bisect.bisect_left(self._xs, box[0]), bisect.bisect_right(self._xs, box[2]) - 1,
+                bisect.bisect_left(self._ys, box[1]), bisect.bisect_right(self._ys, box[3]) - 1)  # fmt: skip
 
     def _inner_has(self, box: Box, worth: int) -> bool:
         return self._t.inner_worth(*self._inside(box)) >= worth
@@ -102,9 +99,8 @@ class Refiner:
     def _outer_allows(self, box: Box, worth: int) -> bool:
         if self._t.outer is None:
             return True
-        xs, ys = self._g.xs, self._g.ys
-        i1, i2 = (int(np.searchsorted(xs, v, side="right")) - 1 for v in (box[0], box[2]))
-        j1, j2 = (int(np.searchsorted(ys, v, side="right")) - 1 for v in (box[1], box[3]))
+        i1, i2 = bisect.bisect_right(self._xs, box[0]) - 1, bisect.bisect_right(self._xs, box[2]) - 1
+        j1, j2 = bisect.bisect_right(self._ys, box[1]) - 1, bisect.bisect_right(self._ys, box[3]) - 1
         if i1 >= i2 or j1 >= j2:
             return False
         return int(self._t.outer[self._t.pair(i1, i2), j1, j2]) >= worth
@@ -163,11 +159,11 @@ class Refiner:
         if key in self._cuts:
             return self._cuts[key]
         start, end = (x0, x1) if axis == "x" else (y0, y1)
-        lines = self._g.xs if axis == "x" else self._g.ys
+        lines = self._xs if axis == "x" else self._ys
         low, high = start + 1, end
         found: int | None = None
         # whole lines first: the tables answer most of them at once
-        between = [int(v) for v in lines if start < v < end] + [end]
+        between = [*lines[bisect.bisect_right(lines, start) : bisect.bisect_left(lines, end)], end]
         a, b = 0, len(between) - 1
         if self.decide(_halves(box, axis, end)[0], worth, sure):
             while a < b:

@@ -15,6 +15,7 @@ from .choosing import covering_cost
 from .columns import PRICE_SCALE, Pool, TimeUp, price_all
 from .worths import exact
 
+Priced = tuple[list[Fraction], list[Fraction]]  # prices of the blanks, what each class can hold at most at them
 Sets = Sequence[tuple[str, dict[int, int]]]
 ROUNDS = 40
 TOLERANCE = 1e-9
@@ -33,7 +34,7 @@ class Relaxed:
             self.limit = value
 
 
-def start(pool: Pool, budget: Budget, refine_steps: int, executor: Executor | None) -> list[tuple[list[Fraction], list[Fraction]]]:
+def start(pool: Pool, budget: Budget, refine_steps: int, executor: Executor | None) -> list[Priced]:
     """First layouts of every class: each blank alone, and all at their worths; the prices tried and what they bound."""
     trials = [[Fraction(int(i == j)) for j in range(len(pool.blanks))] for i in range(len(pool.blanks))]
     if len(pool.blanks) > 1:
@@ -48,28 +49,31 @@ def start(pool: Pool, budget: Budget, refine_steps: int, executor: Executor | No
     return out
 
 
-def relax(pool: Pool, sense: str, sets: Sets, known: Sequence[tuple[list[Fraction], list[Fraction]]], budget: Budget,
+def relax(pool: Pool, sense: str, sets: Sets, known: Sequence[Priced], budget: Budget,
           seed: int, most_rounds: int, refine_steps: int, executor: Executor | None) -> Relaxed:  # fmt: skip
     """Generate columns until no sheet has a better layout, the rounds or the time are used; the limit found."""
     out = Relaxed(sense)
     for prices, gives in known:
         _limit(out, pool, sets, prices, gives, budget, seed)
     for step in range(min(ROUNDS, most_rounds)):
-        prices = _prices(pool, sense, sets)
-        if prices is None or not any(prices):
+        duals = _prices(pool, sense, sets)
+        if duals is None or not any(duals):
             break
+        prices = duals
         try:
             found, gives = price_all(pool.classes, prices, budget, refine_steps if step == 0 else 0, executor)
         except TimeUp:
             break
         _limit(out, pool, sets, prices, gives, budget, seed)
-        if not any([pool.add(group, one) for group, one in enumerate(found)]):
+        new = [pool.add(group, one) for group, one in enumerate(found)]
+        if not any(new):
             break
         budget.report("prices", len(pool.columns), float(out.limit) if out.limit is not None else None)
     return out
 
 
-def _limit(out: Relaxed, pool: Pool, sets: Sets, prices: list[Fraction], gives: list[Fraction], budget: Budget, seed: int) -> None:
+def _limit(out: Relaxed, pool: Pool, sets: Sets, prices: list[Fraction], gives: list[Fraction], budget: Budget,
+           seed: int) -> None:  # fmt: skip
     counts = [g.count for g in pool.classes]
     limits = [b.quantity for b in pool.blanks]
     if out.sense == "least":

@@ -1,0 +1,179 @@
+"""`quirestock plan`: a job from the stock book to a checked plan, its drawings and what to do next."""
+
+from __future__ import annotations
+
+import json as jsonlib
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from nesting.errors import ImpossibleJob, InputError
+
+from .common import IMPOSSIBLE, INTERRUPTED, BookOption, JsonOption, emit, emit_json, open_book, say, workshop
+
+if TYPE_CHECKING:
+    from inventory.jobs import Job
+    from inventory.workshop import Workshop
+    from nesting import Plan
+    from nesting.lengths import Unit
+
+SECONDS = 20.0
+
+
+def plan(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="The job file (TOML).")],
+    out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="For plan and drawings. Default: JOB-plan.")] = None,
+    seconds: Annotated[float | None, typer.Option("--seconds", help="How long to search at most.")] = None,
+    seed: Annotated[int, typer.Option("--seed", help="Another number may find another plan of the same worth.")] = 0,
+    workers: Annotated[int, typer.Option("--workers", help="Sheets looked at in parallel.")] = 1,
+    draw: Annotated[bool, typer.Option("--draw/--no-draw", help="Draw the cut diagrams too.")] = True,
+    book: BookOption = None,
+    json: JsonOption = False,
+) -> None:
+    """Plan a job: where every cover, card and folio comes from, what stays short, what could be had at most.
+
+    Ctrl-C stops the search and keeps the best plan so far. Exit code 4 where something stays short.
+    """
+    from inventory.jobs import read_job
+
+    shop = workshop()
+    read = read_job(job, shop.unit, shop.allowances)
+    with open_book(book, readonly=True) as stock:
+        at_hand, head = stock.sheets(), stock.head(64)
+        found = make_plan(read, at_hand, shop, seconds, seed, workers)
+        found = stock.stamp(found, head)
+    folder = out or job.with_name(f"{job.stem}-plan")
+    files = write_plan(found, read.name, shop, folder, draw=draw, captions=captions(at_hand))
+    if json:
+        emit_json(found.to_dict())
+    else:
+        emit(summary(found, read.name, shop.unit))
+        for path in files:
+            emit(f"  {path}")
+        emit(f"Next: cut, then  quirestock cut {files[0]}")
+    if found.bound.stopped_by == "interrupt":
+        say("Stopped by you: this is the best plan so far, not the best there is.")
+        raise typer.Exit(INTERRUPTED)
+    if any(n for _, n in found.short):
+        raise typer.Exit(IMPOSSIBLE)
+
+
+def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None, seed: int = 0, workers: int = 1) -> Plan:
+    """The plan of a job from stock, checked. Raises InputError, ImpossibleJob."""
+    import nesting
+    from inventory.jobs import AIMS
+
+    sheets = job.sheets(stock)
+    if not sheets:
+        raise InputError("stock book", f"sheets of {', '.join(job.materials)}", "none",
+                         "Add some first: quirestock sheet add.")  # fmt: skip
+    least = job.least_offcut or shop.least_offcut
+    from nesting.lengths import mm
+
+    found = nesting.plan(
+        sheets, job.blanks(), aim=AIMS[job.aim], sets=job.sets(), cutter=shop.cutter,  # type: ignore[arg-type]
+        seconds=seconds or job.seconds or shop.seconds or SECONDS, seed=seed, workers=workers, frames=job.frames,
+        least_offcut=None if least is None else tuple(mm(v) for v in least),
+        exclude=tuple(i for i in job.exclude if any(s.id == i for s in sheets)), progress=told())  # fmt: skip
+    faults = nesting.check(found)
+    if faults:
+        raise AssertionError(f"the search made a plan with a fault: {faults[0]}")
+    return found
+
+
+def told() -> Any:
+    """Progress as lines on stderr: each kind of step once, then at most one line a second."""
+    seen: set[str] = set()
+    last = [0.0]
+
+    def tell(step: Any) -> None:
+        if step.text:
+            if step.text not in seen:
+                seen.add(step.text)
+                say(step.text)
+        elif step.stage == "sheets" and step.seconds - last[0] >= 1.0:
+            last[0] = step.seconds
+            say(f"looked at {step.value} of {step.bound} different sheets")
+        elif step.stage == "prices" and step.seconds - last[0] >= 1.0:
+            last[0] = step.seconds
+            say(f"{step.value} layouts to choose from")
+
+    return tell
+
+
+def captions(stock: Any) -> dict[str, str]:
+    """What to write beside a sheet's number: its source."""
+    return {s.id: s.source for s in stock if s.source}
+
+
+def write_plan(found: Plan, name: str, shop: Workshop, folder: Path, *, draw: bool = True,
+               captions: dict[str, str] | None = None) -> list[Path]:  # fmt: skip
+    """plan.json and, where asked, plan.pdf in a folder made for them. Raises StorageError."""
+    from inventory.errors import StorageError
+    from inventory.files import write_whole
+
+    if folder.exists() and not folder.is_dir():
+        raise StorageError(f"{folder} is a file, a folder is needed. Name another with --out.")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StorageError(f"The folder {folder} cannot be made ({error.strerror}). Name another with --out.") from None
+    paths = [folder / "plan.json"]
+    write_whole(paths[0], (jsonlib.dumps(found.to_dict(), indent=1) + "\n").encode())
+    if draw and found.layouts:
+        from inventory.drawings import write_pages
+        from nesting.draw.diagrams import plan_pages
+
+        head = found.stock.head[:12] if found.stock else None
+        pages = plan_pages(found, unit=shop.unit, paper=shop.paper, title=name, book_head=head)
+        paths += write_pages(pages, folder, "plan", "pdf")
+    return paths
+
+
+def summary(found: Plan, name: str, unit: Unit) -> str:
+    """What the plan gives, in a few lines."""
+    made = found.made()
+    short = dict(found.short)
+    lines = [f"{name}: {len(found.layouts)} layouts from {sum(found.sheets_used().values())} sheets."]
+    for blank in found.blanks:
+        missing = short.get(blank.name, 0)
+        lines.append(f"  {made[blank.name]:>5} {blank.name}" + (f", {missing} short" if missing else ""))
+    offcuts = sum(o.count for layout in found.layouts for o in layout.offcuts)
+    lines.append(f"  {offcuts:>5} offcuts go back to stock")
+    lines.append(limit_sentence(found))
+    return "\n".join(lines)
+
+
+def limit_sentence(found: Plan) -> str:
+    """How close the plan is to what is possible at all, in words."""
+    bound = found.bound
+    turned = "" if bound.frames_deg in ((0.0,), ()) else " at the angles tried"
+    if bound.measure == "sets":
+        if bound.proven:
+            return f"{bound.achieved} complete books; more are not possible from this stock{turned} (proven)."
+        return f"{bound.achieved} complete books; no more than {bound.limit} are possible from this stock{turned}."
+    if bound.measure == "stock cost":
+        if bound.proven:
+            return f"It cannot be done with less stock{turned} (proven)."
+        share = 100 * (bound.achieved - bound.limit) / bound.achieved if bound.achieved else 0
+        return f"At most {share:.1f} % of the stock used could be saved{turned}."
+    if bound.proven:
+        return f"More is not possible from this stock{turned} (proven)."
+    if bound.measure == "unmade worth":
+        return f"{most_more(found)}{turned}."
+    return f"No more than {100 * (bound.limit / bound.achieved - 1):.1f} % more could be had{turned}."
+
+
+def most_more(found: Plan) -> str:
+    """The shortfall that might still be made up, in pieces of the smallest blank that is short."""
+    gap = found.bound.achieved - found.bound.limit
+    short = [b for b in found.blanks if dict(found.short).get(b.name)]
+    small = min(short, key=lambda b: (b.worth or 0, b.name))
+    more = int(gap / (small.worth or 1) + 1e-9)
+    if len(short) == 1:
+        more = min(more, dict(found.short)[small.name])
+    return f"No more than {more} further {small.name} are possible from this stock"
+
+
+__all__ = ["ImpossibleJob", "limit_sentence", "make_plan", "plan", "summary", "write_plan"]

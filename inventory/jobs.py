@@ -1,0 +1,195 @@
+"""A job file: which notebooks are wanted, how many, from which papers.
+
+    name = "spring batch"
+    aim = "least-stock"             # or "most-books": as many complete books as the stock gives
+    materials = ["cover", "card", "folio"]   # what to plan; all three if left out
+    exclude = ["bill-7"]            # sheets not to touch
+    least_offcut = ["80 mm", "80 mm"]
+    seconds = 20
+
+    [[books]]
+    format = "A6"                   # a standard size, or a format file beside this one
+    wanted = 40
+    overs = 2                       # extra copies against spoilage
+
+    [papers]                        # ids, where not all sheets of a material may be used
+    folio = ["ream-1"]
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from nesting import Blank, Sheet
+from nesting.errors import InputError
+from nesting.lengths import Unit, parse
+from nesting.notebook.formats import MATERIALS, Format
+
+from .files import read_text
+from .formats import load
+from .stock import StockSheet
+
+AIMS = {"least-stock": "least-stock", "most-books": "most-worth"}
+MOST_BOOKS = 100_000
+_KEYS = ("name", "unit", "aim", "materials", "exclude", "least_offcut", "seconds", "frames", "books", "papers")
+
+
+@dataclass(frozen=True)
+class Books:
+    """So many books of one format; `wanted` None where the aim is as many as the stock gives."""
+
+    format: Format
+    wanted: int | None
+    overs: int = 0
+
+    @property
+    def copies(self) -> int | None:
+        """Wanted and overs together."""
+        return None if self.wanted is None else self.wanted + self.overs
+
+
+@dataclass(frozen=True)
+class Job:
+    """What a job file says, read and checked."""
+
+    name: str
+    aim: str
+    books: tuple[Books, ...]
+    materials: tuple[str, ...] = MATERIALS
+    papers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    exclude: tuple[str, ...] = ()
+    least_offcut: tuple[int, int] | None = None
+    seconds: float | None = None
+    frames: str = "auto"
+
+    def blanks(self) -> tuple[Blank, ...]:
+        """The blanks of all books, of the materials that are planned."""
+        return tuple(b for books in self.books for b in books.format.blanks(books.copies) if b.material in self.materials)
+
+    def sets(self) -> dict[str, dict[str, int]] | None:
+        """Blanks of one complete book of each format, where the aim is the most books."""
+        if self.aim != "most-books":
+            return None
+        out = {}
+        for books in self.books:
+            needs = {b.name: b.quantity or 0 for b in books.format.blanks(1) if b.material in self.materials}
+            out[books.format.name] = needs
+        return out
+
+    def sheets(self, stock: Iterable[StockSheet]) -> tuple[Sheet, ...]:
+        """The sheets of the stock that the job may use. Raises InputError for an id that is not there."""
+        at_hand = {s.id: s for s in stock if s.sheet.count}
+        for name in (*self.exclude, *(i for ids in self.papers.values() for i in ids)):
+            if name not in at_hand:
+                raise InputError("job, papers", "ids of sheets in stock", name, _near(name, at_hand))
+        chosen = [
+            s.sheet for s in at_hand.values()
+            if s.sheet.material in self.materials and s.id in self.papers.get(s.sheet.material or "", at_hand)
+        ]  # fmt: skip
+        if not all(s.cost is not None for s in chosen):
+            from dataclasses import replace
+
+            chosen = [replace(s, cost=None) for s in chosen]
+        return tuple(chosen)
+
+
+def read_job(path: Path, unit: Unit, defaults: Mapping[str, Any]) -> Job:
+    """The job in a file; formats named in it are looked for beside it. Raises InputError, StorageError."""
+    import tomllib
+
+    where = f"job {path.name}"
+    text = read_text(path)
+    if not text.strip():
+        raise InputError(where, "a job", "an empty file", 'Write at least: [[books]], format = "A6", wanted = 20')
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(where, "TOML, one key = value a line", str(error), 'Text needs quotes: format = "A6"') from None
+    _known(raw, _KEYS, where)
+    unit = _word(raw.get("unit", unit), ("mm", "in"), f"{where}, unit")  # type: ignore[assignment]
+    aim = _word(raw.get("aim", "least-stock"), tuple(AIMS), f"{where}, aim")
+    books = raw.get("books")
+    if not isinstance(books, list) or not books:
+        raise InputError(f"{where}, books", "at least one [[books]] with format and wanted", books)
+    read = tuple(_books(b, f"{where}, books {i + 1}", path.parent, unit, defaults, aim) for i, b in enumerate(books))
+    names = [b.format.name for b in read]
+    if len(set(names)) < len(names):
+        raise InputError(f"{where}, books", "formats that differ", f"{max(names, key=names.count)} twice", "Add the numbers up.")
+    papers = raw.get("papers", {})
+    if not isinstance(papers, dict):
+        raise InputError(f"{where}, papers", "a table: cover, card, folio", papers)
+    _known(papers, MATERIALS, f"{where}, papers")
+    named = _names(raw.get("materials", MATERIALS), f"{where}, materials")
+    materials = tuple(_word(m, MATERIALS, f"{where}, materials") for m in named)
+    seconds = raw.get("seconds")
+    if seconds is not None and (isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 < seconds <= 86_400):
+        raise InputError(f"{where}, seconds", "a time above 0 and at most a day", seconds)
+    name = raw.get("name", path.stem)
+    if not isinstance(name, str) or not name.strip() or len(name) > 80:
+        raise InputError(f"{where}, name", "a short text", name)
+    return Job(
+        name, aim, read, materials or MATERIALS, {m: _names(ids, f"{where}, papers, {m}") for m, ids in papers.items()},
+        _names(raw.get("exclude", ()), f"{where}, exclude"), _least(raw.get("least_offcut"), unit, where), seconds,
+        _word(raw.get("frames", "auto"), ("auto", "square"), f"{where}, frames"))  # fmt: skip
+
+
+def _books(raw: Any, where: str, folder: Path, unit: Unit, defaults: Mapping[str, Any], aim: str) -> Books:
+    if not isinstance(raw, dict):
+        raise InputError(where, "format and wanted", raw)
+    _known(raw, ("format", "wanted", "overs"), where)
+    name = raw.get("format")
+    if not isinstance(name, str) or not name.strip():
+        raise InputError(f"{where}, format", 'a size such as "A6", or a format file', name)
+    beside = folder / name
+    format = load(beside if name.endswith(".toml") or beside.is_file() else name, unit, defaults)
+    wanted = raw.get("wanted")
+    if wanted is None and aim != "most-books":
+        raise InputError(f"{where}, wanted", "how many books", "nothing", "Write: wanted = 40")
+    _count(wanted, f"{where}, wanted", 1)
+    overs = raw.get("overs", 0)
+    _count(overs, f"{where}, overs", 0)
+    return Books(format, wanted, overs)
+
+
+def _count(value: Any, where: str, least: int) -> None:
+    if value is not None and (isinstance(value, bool) or not isinstance(value, int) or not least <= value <= MOST_BOOKS):
+        raise InputError(where, f"a whole number from {least} to {MOST_BOOKS:,}", value)
+
+
+def _least(raw: Any, unit: Unit, where: str) -> tuple[int, int] | None:
+    if raw is None:
+        return None
+    if not isinstance(raw, list) or len(raw) != 2 or not all(isinstance(v, str | int | float) for v in raw):
+        raise InputError(f"{where}, least_offcut", 'two lengths: ["80 mm", "80 mm"]', raw)
+    width, height = (parse(str(v), unit, "up", f"{where}, least_offcut") for v in raw)
+    return width, height
+
+
+def _names(raw: Any, where: str) -> tuple[str, ...]:
+    if isinstance(raw, str) or not isinstance(raw, Iterable):
+        raise InputError(where, 'a list: ["1", "2"]', raw)
+    out = tuple(str(v) if isinstance(v, int) else v for v in raw)
+    if not all(isinstance(v, str) for v in out):
+        raise InputError(where, 'a list of texts: ["1", "2"]', raw)
+    return out
+
+
+def _word(value: Any, words: tuple[str, ...], where: str) -> str:
+    if value in words and isinstance(value, str):
+        return value
+    raise InputError(where, " or ".join(words), value, _near(str(value), words))
+
+
+def _known(raw: Mapping[str, Any], keys: tuple[str, ...], where: str) -> None:
+    for key in raw:
+        if key not in keys:
+            raise InputError(where, f"only {', '.join(keys)}", key, _near(key, keys))
+
+
+def _near(word: str, words: Iterable[str]) -> str:
+    near = difflib.get_close_matches(word, list(words), n=1, cutoff=0.5)
+    return f"Did you mean {near[0]}?" if near else ""
