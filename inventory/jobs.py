@@ -97,7 +97,7 @@ class Job:
         return tuple(chosen)
 
 
-def read_job(path: Path, unit: Unit, defaults: Mapping[str, Any]) -> Job:
+def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
     """The job in a file; formats named in it are looked for beside it. Raises InputError, StorageError."""
     import tomllib
 
@@ -110,7 +110,8 @@ def read_job(path: Path, unit: Unit, defaults: Mapping[str, Any]) -> Job:
     except tomllib.TOMLDecodeError as error:
         raise InputError(where, "TOML, one key = value a line", str(error), 'Text needs quotes: format = "A6"') from None
     _known(raw, _KEYS, where)
-    unit = _word(raw.get("unit", unit), ("mm", "in"), f"{where}, unit")  # type: ignore[assignment]
+    if "unit" in raw:
+        unit = _word(raw["unit"], ("mm", "in"), f"{where}, unit")  # type: ignore[assignment]
     aim = _word(raw.get("aim", "least-stock"), tuple(AIMS), f"{where}, aim")
     books = raw.get("books")
     if not isinstance(books, list) or not books:
@@ -137,7 +138,7 @@ def read_job(path: Path, unit: Unit, defaults: Mapping[str, Any]) -> Job:
         _word(raw.get("frames", "auto"), ("auto", "square"), f"{where}, frames"))  # fmt: skip
 
 
-def _books(raw: Any, where: str, folder: Path, unit: Unit, defaults: Mapping[str, Any], aim: str) -> Books:
+def _books(raw: Any, where: str, folder: Path, unit: Unit | None, defaults: Mapping[str, Any], aim: str) -> Books:
     if not isinstance(raw, dict):
         raise InputError(where, "format and wanted", raw)
     _known(raw, ("format", "wanted", "overs"), where)
@@ -160,7 +161,7 @@ def _count(value: Any, where: str, least: int) -> None:
         raise InputError(where, f"a whole number from {least} to {MOST_BOOKS:,}", value)
 
 
-def _least(raw: Any, unit: Unit, where: str) -> tuple[int, int] | None:
+def _least(raw: Any, unit: Unit | None, where: str) -> tuple[int, int] | None:
     if raw is None:
         return None
     if not isinstance(raw, list) or len(raw) != 2 or not all(isinstance(v, str | int | float) for v in raw):

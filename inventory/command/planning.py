@@ -38,7 +38,7 @@ def plan(
     from inventory.jobs import read_job
 
     shop = workshop()
-    read = read_job(job, shop.unit, shop.allowances)
+    read = read_job(job, shop.bare_unit, shop.allowances)
     with open_book(book, readonly=True) as stock:
         at_hand, head = stock.sheets(), stock.head(64)
         found = make_plan(read, at_hand, shop, seconds, seed, workers)

@@ -17,6 +17,7 @@ from .arguments import checked_blanks, checked_cutter, checked_least, checked_re
 from .budget import Budget, Report
 from .building import build, halves
 from .ground import Ground
+from .kernels import warm
 from .reasons import why_not
 from .single import Found, Single
 from .worths import exact, plain, whole
@@ -44,8 +45,8 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     sheet = checked_sheets([sheet])[0]
     cutter = checked_cutter(cutter)
     least = checked_least(None, blanks)
+    warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text))
     budget = Budget(seconds, steps, progress)
-    budget.report("compiling", text="The first run on a machine compiles the search; this takes some seconds.")
     single = Single(sheet, blanks, cutter, frames)
     if not single.possible():
         raise ImpossibleJob({b.name: why_not(b, [sheet]) for b in blanks})

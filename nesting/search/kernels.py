@@ -32,6 +32,32 @@ def uncached() -> tuple[str, ...]:
 
 
 @compiled
+def lines_below(lines: Any, value: float) -> int:
+    """How many of the sorted lines lie below a value (bisection; numpy's own takes seconds to compile)."""
+    low, high = 0, lines.size
+    while low < high:
+        middle = (low + high) // 2
+        if lines[middle] < value:
+            low = middle + 1
+        else:
+            high = middle
+    return low
+
+
+@compiled
+def lines_up_to(lines: Any, value: float) -> int:
+    """How many of the sorted lines lie below a value or on it."""
+    low, high = 0, lines.size
+    while low < high:
+        middle = (low + high) // 2
+        if lines[middle] <= value:
+            low = middle + 1
+        else:
+            high = middle
+    return low
+
+
+@compiled
 def clear_table(xs: Any, ys: Any, widths: Any, heights: Any, values: Any) -> Any:
     """Best worth of every box xs[i] by ys[j] of clear paper, any number of copies (Gilmore & Gomory 1966).
 
@@ -46,14 +72,14 @@ def clear_table(xs: Any, ys: Any, widths: Any, heights: Any, values: Any) -> Any
                 row[j] = table[i - 1, j]
         for blank in range(widths.size):
             if widths[blank] <= xs[i]:
-                first = np.searchsorted(ys, heights[blank])
+                first = lines_below(ys, heights[blank])
                 for j in range(first, ys.size):
                     if values[blank] > row[j]:
                         row[j] = values[blank]
         for k in range(1, i):
             if 2 * xs[k] > xs[i]:
                 break
-            rest = np.searchsorted(xs, xs[i] - xs[k], side="right") - 1
+            rest = lines_up_to(xs, xs[i] - xs[k]) - 1
             left, right = table[k], table[rest]
             for j in range(ys.size):
                 total = left[j] + right[j]
@@ -64,7 +90,7 @@ def clear_table(xs: Any, ys: Any, widths: Any, heights: Any, values: Any) -> Any
             for k in range(1, j):
                 if 2 * ys[k] > ys[j]:
                     break
-                rest = np.searchsorted(ys, ys[j] - ys[k], side="right") - 1
+                rest = lines_up_to(ys, ys[j] - ys[k]) - 1
                 total = row[k] + row[rest]
                 if total > best:
                     best = total
@@ -189,7 +215,10 @@ def fits(x0: int, y0: int, x1: int, y1: int, segments: Any, areas: Any, inset: f
             cross = (bx - ax) * (my - 2 * ay) - (by - ay) * (mx - 2 * ax)
             if (cross > 0) == (by > ay):
                 odd[segments[row, 4]] = not odd[segments[row, 4]]
-    return bool(np.all(odd == (areas == 1)))
+    sound = True
+    for ring in range(areas.size):
+        sound = sound and odd[ring] == (areas[ring] == 1)
+    return sound
 
 
 @compiled
@@ -227,28 +256,33 @@ def trapezoids(edges: Any, xs: Any) -> Any:
     `xs` are all corner abscissae, sorted. Bottom runs from y0 at x0 to y0' at x1, the top from y1 to y1'.
     """
     out = np.empty((64, 6), np.float64)
+    mids = np.empty(edges.shape[0], np.float64)
+    rows = np.empty(edges.shape[0], np.int64)
     count = 0
     for slab in range(xs.size - 1):
         a, b = xs[slab], xs[slab + 1]
         middle = 0.5 * (a + b)
         number = 0
-        mids = np.empty(edges.shape[0], np.float64)
-        rows = np.empty(edges.shape[0], np.int64)
         for row in range(edges.shape[0]):
             if edges[row, 0] <= a and edges[row, 2] >= b:
                 slope = (edges[row, 3] - edges[row, 1]) / (edges[row, 2] - edges[row, 0])
-                mids[number] = edges[row, 1] + slope * (middle - edges[row, 0])
-                rows[number] = row
+                height = edges[row, 1] + slope * (middle - edges[row, 0])
+                place = number
+                while place > 0 and mids[place - 1] > height:
+                    mids[place], rows[place] = mids[place - 1], rows[place - 1]
+                    place -= 1
+                mids[place], rows[place] = height, row
                 number += 1
-        order = np.argsort(mids[:number])
         for pair in range(0, number - 1, 2):
             if count == out.shape[0]:
                 larger = np.empty((2 * count, 6), np.float64)
-                larger[:count] = out
+                for line in range(count):
+                    for column in range(6):
+                        larger[line, column] = out[line, column]
                 out = larger
             out[count, 0], out[count, 1] = a, b
             for side in range(2):
-                row = rows[order[pair + side]]
+                row = rows[pair + side]
                 slope = (edges[row, 3] - edges[row, 1]) / (edges[row, 2] - edges[row, 0])
                 out[count, 2 + 2 * side] = edges[row, 1] + slope * (a - edges[row, 0])
                 out[count, 3 + 2 * side] = edges[row, 1] + slope * (b - edges[row, 0])
@@ -295,7 +329,7 @@ def touched_cells(traps: Any, xs: Any, ys: Any, slack: float) -> Any:
         wide = traps[row, 1] - traps[row, 0]
         down = (traps[row, 3] - traps[row, 2]) / wide
         up = (traps[row, 5] - traps[row, 4]) / wide
-        first = max(0, np.searchsorted(xs, x_low, side="right") - 1)
+        first = max(0, lines_up_to(xs, x_low) - 1)
         for i in range(first, xs.size):
             if xs[i] > x_high:
                 break
@@ -304,7 +338,7 @@ def touched_cells(traps: Any, xs: Any, ys: Any, slack: float) -> Any:
             b = max(min(cell_end, traps[row, 1]), traps[row, 0])
             y_low = min(traps[row, 2] + down * (a - traps[row, 0]), traps[row, 2] + down * (b - traps[row, 0])) - slack
             y_high = max(traps[row, 4] + up * (a - traps[row, 0]), traps[row, 4] + up * (b - traps[row, 0])) + slack
-            start = max(0, np.searchsorted(ys, y_low, side="right") - 1)
+            start = max(0, lines_up_to(ys, y_low) - 1)
             for j in range(start, ys.size):
                 if ys[j] > y_high:
                     break
@@ -319,16 +353,42 @@ def allowed_points(traps: Any, xs: Any, ys: Any, width: int, height: int, segmen
     out = np.zeros((xs.size, ys.size), np.bool_)
     for row in range(traps.shape[0]):
         wide = traps[row, 1] - traps[row, 0]
-        first = np.searchsorted(xs, traps[row, 0] - slack)
+        first = lines_below(xs, traps[row, 0] - slack)
         for i in range(first, xs.size):
             if xs[i] > traps[row, 1] + slack:
                 break
             along = min(max((xs[i] - traps[row, 0]) / wide, 0.0), 1.0)
             low = traps[row, 2] + along * (traps[row, 3] - traps[row, 2]) - slack
             high = traps[row, 4] + along * (traps[row, 5] - traps[row, 4]) + slack
-            for j in range(np.searchsorted(ys, low), ys.size):
+            for j in range(lines_below(ys, low), ys.size):
                 if ys[j] > high:
                     break
                 if not out[i, j] and fits(xs[i], ys[j], xs[i] + width, ys[j] + height, segments, areas, inset):
                     out[i, j] = True
     return out
+
+
+def warm(tell: Callable[[str], None], patience: float = 1.5) -> None:
+    """Load or compile all kernels now; say so where it takes longer than `patience` seconds."""
+    if lowest_x.signatures:  # type: ignore[attr-defined]
+        return
+    from threading import Timer
+
+    notice = Timer(patience, tell, ("Compiling the search for this machine: once, some seconds.",))
+    notice.daemon = True
+    notice.start()
+    try:
+        lines, one = np.array([0, 2], np.int64), np.array([1], np.int64)
+        square = np.array([(0, 0, 2, 0, 0), (2, 0, 2, 2, 0), (2, 2, 0, 2, 0), (0, 2, 0, 0, 0)], np.int64)
+        edges = np.array([(0.0, 0.0, 2.0, 0.0), (0.0, 2.0, 2.0, 2.0)])
+        clear_table(lines, lines, one, one, one)
+        traps = trapezoids(edges, np.array([0.0, 2.0]))
+        touched_cells(traps, lines, lines, 1.0)
+        allowed = allowed_points(traps, lines, lines, 1, 1, square, one, 0.0, 1.0)
+        placed_table(2, 2, np.stack((allowed,)), np.array([[1, 2]]), np.array([[1, 2]]), one)
+        fits(0, 0, 1, 1, square, one, 0.0)
+        lowest_x(traps, 0.0, 2.0, 0.0, 2.0)
+    finally:
+        notice.cancel()
+    if _uncached:
+        tell("The compiled search cannot be kept on this machine: every start will take these seconds again.")

@@ -23,6 +23,7 @@ from .building import build
 from .choosing import Choice, choose
 from .columns import Column, Pool, TimeUp, classes_of
 from .ground import frames_for
+from .kernels import warm
 from .packing import packed
 from .reasons import why_not
 from .relaxing import relax, start
@@ -70,8 +71,8 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     usable = _without_excluded(sheets, exclude)
     wanted = _checked_sets(sets, aim, blanks)
     _check_limits(aim, blanks, usable)
+    warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text))
     budget = Budget(seconds, steps, progress)
-    budget.report("compiling", text="The first run on a machine compiles the search; this takes some seconds.")
     parts = [(list(usable), list(blanks))] if wanted else _by_material(usable, blanks)
     solved: list[_Solved] = []
     pool_executor = ThreadPoolExecutor(workers) if workers > 1 else nullcontext()
