@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from nesting.errors import ImpossibleJob, InputError
+from nesting.errors import InputError
 
 from .common import IMPOSSIBLE, INTERRUPTED, BookOption, JsonOption, emit, emit_json, open_book, say, workshop
 
@@ -133,6 +133,8 @@ def write_plan(found: Plan, name: str, shop: Workshop, folder: Path, *, draw: bo
 
 def summary(found: Plan, name: str, unit: Unit) -> str:
     """What the plan gives, in a few lines."""
+    from nesting.draw.limits import limit_lines
+
     made = found.made()
     short = dict(found.short)
     lines = [f"{name}: {len(found.layouts)} layouts from {sum(found.sheets_used().values())} sheets."]
@@ -141,39 +143,5 @@ def summary(found: Plan, name: str, unit: Unit) -> str:
         lines.append(f"  {made[blank.name]:>5} {blank.name}" + (f", {missing} short" if missing else ""))
     offcuts = sum(o.count for layout in found.layouts for o in layout.offcuts)
     lines.append(f"  {offcuts:>5} offcuts go back to stock")
-    lines.append(limit_sentence(found))
+    lines += limit_lines(found, unit)
     return "\n".join(lines)
-
-
-def limit_sentence(found: Plan) -> str:
-    """How close the plan is to what is possible at all, in words."""
-    bound = found.bound
-    turned = "" if bound.frames_deg in ((0.0,), ()) else " at the angles tried"
-    if bound.measure == "sets":
-        if bound.proven:
-            return f"{bound.achieved} complete books; more are not possible from this stock{turned} (proven)."
-        return f"{bound.achieved} complete books; no more than {bound.limit} are possible from this stock{turned}."
-    if bound.measure == "stock cost":
-        if bound.proven:
-            return f"It cannot be done with less stock{turned} (proven)."
-        share = 100 * (bound.achieved - bound.limit) / bound.achieved if bound.achieved else 0
-        return f"At most {share:.1f} % of the stock used could be saved{turned}."
-    if bound.proven:
-        return f"More is not possible from this stock{turned} (proven)."
-    if bound.measure == "unmade worth":
-        return f"{most_more(found)}{turned}."
-    return f"No more than {100 * (bound.limit / bound.achieved - 1):.1f} % more could be had{turned}."
-
-
-def most_more(found: Plan) -> str:
-    """The shortfall that might still be made up, in pieces of the smallest blank that is short."""
-    gap = found.bound.achieved - found.bound.limit
-    short = [b for b in found.blanks if dict(found.short).get(b.name)]
-    small = min(short, key=lambda b: (b.worth or 0, b.name))
-    more = int(gap / (small.worth or 1) + 1e-9)
-    if len(short) == 1:
-        more = min(more, dict(found.short)[small.name])
-    return f"No more than {more} further {small.name} are possible from this stock"
-
-
-__all__ = ["ImpossibleJob", "limit_sentence", "make_plan", "plan", "summary", "write_plan"]

@@ -1,0 +1,261 @@
+"""A format: all that a maker decides about a notebook before anything is cut.
+
+>>> from nesting.notebook.formats import Format
+>>> a6 = Format.make("A6", 105, 148, folios=12)
+>>> [(b.name, b.width // 8000, b.height // 8000, b.quantity) for b in a6.blanks(2)]
+[('A6 cover', 216, 154, 2), ('A6 card', 216, 154, 2), ('A6 folio', 216, 154, 24)]
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Literal, get_args
+
+from nesting.errors import InputError
+from nesting.lengths import TICKS_PER_MM, Length, Unit, mm, ticks
+
+from . import folding
+from .folding import FOLDS, Fold
+
+if TYPE_CHECKING:
+    from nesting.blanks import Blank
+
+    from .allowances import Reckoning
+
+Material = Literal["cover", "card", "folio"]
+MATERIALS: tuple[Material, ...] = get_args(Material)
+GrainRule = Literal["spine", "across", "off"]
+GRAIN_RULES: tuple[GrainRule, ...] = get_args(GrainRule)
+Wrap = Literal["no", "yes", "always"]
+WRAPS: tuple[Wrap, ...] = get_args(Wrap)
+MOST_FOLIOS = 500
+MOST_BOOKS = 1_000_000
+
+# 1/8 in at head, tail and fore-edge of stitched books, 3/16 in at the fore-edge of sewn ones (Gray 1918, "Trimming
+# Books"; Roberts & Etherington, "trimming"); the metric habit is 3 mm (acprint, do-druck).
+TRIM_IN = 25_400
+TRIM_IN_SEWN = 38_100
+TRIM_MM = 3 * TICKS_PER_MM
+
+
+@dataclass(frozen=True)
+class Trims:
+    """What the knife takes off the bound book at head, tail and fore-edge, in ticks."""
+
+    head: int = TRIM_MM
+    tail: int = TRIM_MM
+    fore_edge: int = TRIM_MM
+
+
+@dataclass(frozen=True)
+class Calipers:
+    """Thickness in ticks of one folio's paper, the card, the cover paper and the glue; None where not measured."""
+
+    folio: int | None = None
+    card: int | None = None
+    cover: int | None = None
+    glue: int | None = None
+
+
+@dataclass(frozen=True)
+class Grains:
+    """How the grain must lie in each material: along the spine, across it, or off (any way).
+
+    Along the spine for card and folios (manual "Hand Lever Cutters" ch. VI; Puget Bindery). Maddox, *Paper and Its
+    Uses*, wants ruled lines with the grain, that is across the spine: hence a setting (trade.md trap 8).
+    """
+
+    cover: GrainRule = "off"
+    card: GrainRule = "spine"
+    folio: GrainRule = "spine"
+
+
+@dataclass(frozen=True)
+class Format:
+    """A notebook format in ticks; `make` builds one from mm or text.
+
+    `width`, `height`: finished, closed; the spine stands at the side, along the height. `folios`: of one book.
+    `trims`: taken off the bound book. They cut cover paper, card and folios together, so they are all the overhang
+    there is: nothing is added for overhang beside them. `slack`: placement room around the cover paper, each side,
+    on top of the trims, where laminating needs it. `wrap`: extra width at the spine for cover and card, glued as one:
+    "no", "yes" (left out below 1 mm), "always". `true_up`: room above the height of the materials in `true_up_for`,
+    for the second cut after halving. `creep_room`: widen every blank by the creep, where the fore-edge is trimmed by
+    so much off the longest leaf and not with the fence at the finished width. `least_trim`: what the knife must be
+    able to take off every leaf. `cover_up`: the print of the cover paper must stand upright (hard). `covers`, `cards`:
+    of one book. `folio_grammage` in g/m2 where known. `estimated`: materials whose caliper was not measured.
+    """
+
+    name: str
+    width: int
+    height: int
+    folios: int = 12
+    trims: Trims = field(default_factory=Trims)
+    calipers: Calipers = field(default_factory=Calipers)
+    fold: Fold = "round"
+    wrap: Wrap = "no"
+    slack: int = 0
+    true_up: int = 0
+    true_up_for: tuple[Material, ...] = ("card", "folio")
+    creep_room: bool = False
+    least_trim: int = TICKS_PER_MM
+    grains: Grains = field(default_factory=Grains)
+    cover_up: bool = False
+    covers: int = 1
+    cards: int = 1
+    unit: Unit = "mm"
+    folio_grammage: float | None = None
+    estimated: tuple[Material, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Check every field against the others. Raises InputError."""
+        if not isinstance(self.name, str) or not self.name.strip() or len(self.name) > 60 or not self.name.isprintable():
+            raise InputError("format, name", "a short printable name", self.name)
+        self._whole("folios", self.folios, 1, MOST_FOLIOS, "A book needs at least one folio.")
+        self._whole("covers", self.covers, 0, 1, "")
+        self._whole("cards", self.cards, 0, 1, "")
+        for name, choices in (("fold", FOLDS), ("wrap", WRAPS), ("unit", ("mm", "in"))):
+            chosen(getattr(self, name), choices, self._field(name))
+        for material in MATERIALS:
+            chosen(getattr(self.grains, material), GRAIN_RULES, self._field(f"grain, {material}"))
+        for material in (*self.true_up_for, *self.estimated):
+            chosen(material, MATERIALS, self._field("true_up_for"))
+        self._lengths()
+        if (self.wrap != "no" or self.creep_room) and self.layers() is None:
+            raise InputError(self._field("caliper"), f"the caliper of {listed(self.unmeasured())}", "nothing",
+                             "Wrap and creep room are reckoned from it: measure ten sheets together, divide by ten.")  # fmt: skip
+
+    def _field(self, name: str) -> str:
+        return f"format {self.name}, {name}"
+
+    def _whole(self, name: str, value: object, least: int, most: int, hint: str) -> None:
+        if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
+            raise InputError(self._field(name), f"a whole number from {least} to {most}", value, hint)
+
+    def _lengths(self) -> None:
+        """Each length is 0 or more, and less than the side that it is taken from or added to."""
+        from nesting.lengths import show
+
+        def bounded(name: str, value: int, least: int, below: int, side: str) -> None:
+            if not least <= value < below:
+                expected = f"{'a length above 0' if least else 'from 0'} and less than {show(below, self.unit)}{side}"
+                raise InputError(self._field(name), expected, show(value, self.unit))
+
+        for name, value in (("width", self.width), ("height", self.height)):
+            bounded(name, value, 1, 2_000 * TICKS_PER_MM, "")
+        bounded("trims, head", self.trims.head, 0, self.height, ", the finished height")
+        bounded("trims, tail", self.trims.tail, 0, self.height, ", the finished height")
+        bounded("trims, fore_edge", self.trims.fore_edge, 0, self.width, ", the finished width")
+        bounded("slack", self.slack, 0, min(self.width, self.height), ", the finished size")
+        bounded("true_up", self.true_up, 0, self.height, ", the finished height")
+        bounded("least_trim", self.least_trim, 0, self.width, ", the finished width")
+        for material in ("folio", "card", "cover", "glue"):
+            value = getattr(self.calipers, material)
+            if value is not None:
+                least = 0 if material == "glue" else 1
+                bounded(f"caliper, {material}", value, least, 5 * TICKS_PER_MM, ": is it in the right unit?")
+
+    @classmethod
+    def make(cls, name: str, width: Length, height: Length, folios: int = 12, *, trim: Length = 3,
+             head: Length | None = None, tail: Length | None = None, fore_edge: Length | None = None,
+             folio_caliper: Length | None = None, card_caliper: Length | None = None, cover_caliper: Length | None = None,
+             glue_caliper: Length | None = None, slack: Length = 0, true_up: Length = 0, least_trim: Length = 1,
+             **others: Any) -> Format:  # fmt: skip
+        """A format from lengths in mm or text with a unit, rounded up (calipers to the nearest tick). Raises InputError.
+
+        `trim` stands for every edge that is not given. `others`: the fields of the class that are no lengths.
+        """
+        def up(value: Length, field: str) -> int:
+            return ticks(value, "up", f"format {name}, {field}")
+
+        def near(value: Length | None, field: str) -> int | None:
+            return None if value is None else ticks(value, "near", f"format {name}, caliper, {field}")
+
+        edges = {"head": head, "tail": tail, "fore_edge": fore_edge}
+        return cls(
+            name, up(width, "width"), up(height, "height"), folios,
+            Trims(**{edge: up(trim if value is None else value, f"trims, {edge}") for edge, value in edges.items()}),
+            Calipers(near(folio_caliper, "folio"), near(card_caliper, "card"), near(cover_caliper, "cover"),
+                     near(glue_caliper, "glue")),
+            slack=up(slack, "slack"), true_up=up(true_up, "true_up"), least_trim=up(least_trim, "least_trim"),
+            **others)  # fmt: skip
+
+    @property
+    def orientation(self) -> Literal["portrait", "landscape", "square"]:
+        """How the finished book stands with its spine at the side."""
+        return "portrait" if self.width < self.height else "landscape" if self.width > self.height else "square"
+
+    def per_book(self, material: Material) -> int:
+        """How many blanks of a material one book takes."""
+        return {"cover": self.covers, "card": self.cards, "folio": self.folios}[material]
+
+    def unmeasured(self) -> tuple[Material, ...]:
+        """The materials in the book whose caliper is not given (glue not given counts as none)."""
+        return tuple(m for m in MATERIALS if self.per_book(m) and getattr(self.calipers, m) is None)
+
+    def layers(self) -> tuple[int, ...] | None:
+        """Calipers in ticks from the outside in, cover paper, glue and card as one; None where one is not given."""
+        if self.unmeasured():
+            return None
+        parts = self.calipers
+        shell = (parts.cover or 0) * self.covers + (parts.card or 0) * self.cards
+        if self.covers and self.cards:
+            shell += parts.glue or 0
+        return ((shell,) if shell else ()) + (parts.folio or 0,) * self.folios
+
+    def stitch_grip(self) -> int | None:
+        """What a staple passes, in ticks; None where a caliper is not given."""
+        layers = self.layers()
+        return None if layers is None else round(folding.stitch_grip(layers))
+
+    def closed_thickness(self) -> int | None:
+        """Thickness of the closed book in ticks; None where a caliper is not given."""
+        layers = self.layers()
+        return None if layers is None else round(folding.closed_thickness(layers))
+
+    def blanks(self, books: int | None = None) -> tuple[Blank, ...]:
+        """The cover, card and folio blanks of so many books (None: no limit). Raises InputError."""
+        from .allowances import blanks_of
+
+        return blanks_of(self, books)
+
+    def allowances(self) -> tuple[Reckoning, ...]:
+        """How each blank's two sides come about, line by line."""
+        from .allowances import reckon
+
+        return reckon(self)
+
+
+def listed(words: Iterable[str]) -> str:
+    """Words as a sentence has them.
+
+    >>> listed(["cover", "card", "folio"]), listed(["card"])
+    ('cover, card and folio', 'card')
+    """
+    *first, last = words
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def chosen(value: object, choices: Iterable[str], field: str) -> str:
+    """`value` if it is one of the choices. Raises InputError with the nearest right word."""
+    words = tuple(choices)
+    if isinstance(value, str) and value in words:
+        return value
+    near = difflib.get_close_matches(value.lower(), words, n=1, cutoff=0.5) if isinstance(value, str) else []
+    raise InputError(field, " or ".join(words), value, f"Did you mean {near[0]}?" if near else "")
+
+
+def finished_from(width: Length, height: Length, trims: Trims) -> tuple[int | float, int | float]:
+    """The finished width and height in mm of a book whose flat sheet is given: the size as large as the paper gives.
+
+    Raises InputError where the trims leave nothing.
+
+    >>> finished_from(210, 148.5, Trims())
+    (102, 142.5)
+    """
+    w = ticks(width, "down", "flat width") // 2 - trims.fore_edge
+    h = ticks(height, "down", "flat height") - trims.head - trims.tail
+    if w <= 0 or h <= 0:
+        raise InputError("flat sheet", "more than its trims take off", f"{width} x {height}")
+    return mm(w), mm(h)
