@@ -33,8 +33,9 @@ class Cutter:
                  fence_max: Length | None = None, clamp: Length = 0, true_up: Length = 0, square_up: Length = 0,
                  gutter: Length = 0, step: Length | None = None) -> None:  # fmt: skip
         """Lengths in mm, or text with a unit. Raises InputError."""
-        given: dict[str, Any] = {"longest_cut": longest_cut, "lift": lift, "fence_min": fence_min, "fence_max": fence_max,
-                                 "clamp": clamp, "true_up": true_up, "square_up": square_up, "gutter": gutter, "step": step}  # fmt: skip
+        given: dict[str, Any] = {
+            "longest_cut": longest_cut, "lift": lift, "fence_min": fence_min, "fence_max": fence_max, "clamp": clamp,
+            "true_up": true_up, "square_up": square_up, "gutter": gutter, "step": step}  # fmt: skip
         for field in fields(self):
             value = given[field.name]
             size = None if value is None and field.default is None else ticks(value, "near", f"cutter, {field.name}")

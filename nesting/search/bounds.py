@@ -80,6 +80,20 @@ def by_quantity(needs: Sequence[dict[int, int]], limits: Sequence[int | None]) -
     return total
 
 
+def cost_by_area(blanks: Sequence[Blank], sheets: Sequence[Sheet]) -> Fraction:
+    """No plan that makes all costs less than the blanks' area at the least cost of paper per area."""
+    from .worths import exact
+
+    need = sum((exact(b.area_mm2) * (b.quantity or 0) for b in blanks), Fraction(0))
+    cost = Fraction(0)
+    for sheet in sorted(sheets, key=lambda s: (exact(s.cost or 0) / area_of(s), s.id)):
+        paper = area_of(sheet)
+        take = need if sheet.count is None else min(need, paper * sheet.count)
+        cost += take / paper * exact(sheet.cost or 0)
+        need -= take
+    return cost
+
+
 def made_by_area(blanks: Sequence[Blank], sheets: Sequence[Sheet]) -> Fraction | None:
     """No plan makes more worth than all paper at the best worth per area, nor than all quantities; None: no limit."""
     from .worths import exact

@@ -34,6 +34,12 @@ class Budget:
         self._progress = progress
         self.stopped_by = "search"
 
+    def part(self, share: float) -> Budget:
+        """A budget that ends after this share of the time left; it reports and counts steps as this one."""
+        out = Budget(max(0.0, share * self.time_left()), self.steps, self._progress)
+        out._start = self._start
+        return out
+
     def time_left(self) -> float:
         """Seconds until the deadline; below 0 when past it."""
         return self._deadline - monotonic()

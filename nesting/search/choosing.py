@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from .budget import Budget
-from .columns import Pool
+from .columns import Column, Pool
 from .worths import exact, whole
 
 MOST_COPIES = 1_000_000
@@ -20,8 +20,9 @@ MOST_COPIES = 1_000_000
 
 @dataclass(frozen=True)
 class Choice:
-    """Copies of each column (in the pool's order), pieces made of each blank, complete sets of each name."""
+    """The columns cut and the copies of each, pieces made of each blank, complete sets of each name."""
 
+    columns: tuple[Column, ...]
     copies: tuple[int, ...]
     made: tuple[int, ...]
     sets: tuple[int, ...]
@@ -79,7 +80,7 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
         left = budget.time_left()
         if best is not None and left <= 0:
             break
-        solver.parameters.max_time_in_seconds = max(0.3, left * (0.5 if number + 1 < len(aims) else 0.9))
+        solver.parameters.max_time_in_seconds = max(0.05 if best else 0.3, left * (0.5 if number + 1 < len(aims) else 0.8))
         if steps is not None:
             solver.parameters.max_deterministic_time = max(0.5, steps / 20_000)
         if most:
@@ -99,7 +100,8 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     if best is None:
         return None
     n, m = len(copies), len(made)
-    return Choice(tuple(best[:n]), tuple(best[n : n + m]), tuple(best[n + m :]))
+    cut = [(c, x) for c, x in zip(columns, best[:n], strict=True) if x > 0]
+    return Choice(tuple(c for c, _ in cut), tuple(x for _, x in cut), tuple(best[n : n + m]), tuple(best[n + m :]))
 
 
 def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives: Sequence[Fraction], need: Fraction,

@@ -22,7 +22,7 @@ from .ground import Ground
 from .single import Found, Single
 from .worths import exact, whole
 
-PRICE_SCALE = 10**9
+PRICE_SCALE = 10**6
 
 
 @dataclass(frozen=True, eq=False)

@@ -22,7 +22,7 @@ from .reasons import why_not
 from .single import Found, Single
 from .worths import exact, plain, whole
 
-REFINE_STEPS = 60_000
+REFINE_STEPS = 400_000
 ROUNDS = 24
 
 

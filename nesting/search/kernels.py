@@ -105,12 +105,13 @@ def placed_table(nx: int, ny: int, allowed: Any, ends_x: Any, ends_y: Any, value
     `allowed[b, i, j]`: oriented blank b may lie with its low-left corner at line (or in cell) i, j; then it
     reaches to lines ends_x[b, i] and ends_y[b, j] (>= nx or ny: it does not fit). The table's first index is that
     of the pair i1 < i2, i1 * nx + i2 packed by `pair`; then j1, j2. With floor indices for cells the same
-    recursion bounds every layout whose cuts lie anywhere in the cells (design.md section 5, outer table).
+    recursion bounds every layout whose cuts lie anywhere in the cells (design.md section 5, outer table). The table
+    has the type of `values`: 32 bits where no total can pass them, which is twice as fast.
     """
     pairs = nx * (nx - 1) // 2
-    table = np.zeros((pairs, ny, ny), np.int64)
+    table = np.zeros((pairs, ny, ny), values.dtype)
     changed = np.zeros(pairs, np.bool_)
-    turned = np.zeros((ny, ny), np.int64)
+    turned = np.zeros((ny, ny), values.dtype)
     # the first line that any blank reaches from each line: nothing lies in less
     reach_x = np.full(nx, nx, np.int64)
     reach_y = np.full(ny, ny, np.int64)
@@ -385,7 +386,8 @@ def warm(tell: Callable[[str], None], patience: float = 1.5) -> None:
         traps = trapezoids(edges, np.array([0.0, 2.0]))
         touched_cells(traps, lines, lines, 1.0)
         allowed = allowed_points(traps, lines, lines, 1, 1, square, one, 0.0, 1.0)
-        placed_table(2, 2, np.stack((allowed,)), np.array([[1, 2]]), np.array([[1, 2]]), one)
+        for worths in (one, one.astype(np.int32)):
+            placed_table(2, 2, np.stack((allowed,)), np.array([[1, 2]]), np.array([[1, 2]]), worths)
         fits(0, 0, 1, 1, square, one, 0.0)
         lowest_x(traps, 0.0, 2.0, 0.0, 2.0)
     finally:

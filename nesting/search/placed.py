@@ -20,21 +20,29 @@ from .clear import Oriented, reachable, trimmed
 from .ground import Ground, region
 from .kernels import allowed_points, placed_table, touched_cells
 
-LINES = 44
+LINES = 36
 MOST_LINES = 110
+MOST_SUMS = 60
+MOST_STOPS = 12
 MOST_ENTRIES = 30_000_000
 SLACK = 1.0
 
 
 @dataclass(frozen=True, eq=False)
 class Grid:
-    """Lines, regions and positions of one ground for one set of turned blanks; worths come later."""
+    """Lines, regions and positions of one ground for one set of turned blanks; worths come later.
+
+    The outer table has fewer lines than the inner one: what a layout needs (sums of sizes from each stop) does not
+    help a bound. `exact`: the inner table is exact, there is no outer one.
+    """
 
     ground: Ground
     oriented: tuple[Oriented, ...]
     regions: tuple[Any, ...]
     xs: Any
     ys: Any
+    outer_xs: Any
+    outer_ys: Any
     exact: bool
     inner: tuple[Any, Any, Any]
     outer: tuple[Any, Any, Any] | None
@@ -59,15 +67,15 @@ def grid(ground: Ground, oriented: Sequence[Oriented]) -> Grid | None:
         ys = reachable(heights, [y0, *(int(v) for v in np.unique(s[:, 1]) if y0 < v < y1)], y1, MOST_LINES)
         exact = xs is not None and ys is not None and _entries(xs, ys) <= MOST_ENTRIES
     if exact:
-        xs, ys = _with(xs, x1), _with(ys, y1)
+        outer_xs, outer_ys = xs, ys = _with(xs, x1), _with(ys, y1)
     else:
-        xs = _lines(x0, x1, widths, _stops(ground, 0))
-        ys = _lines(y0, y1, heights, _stops(ground, 1))
+        outer_xs, xs = _lines(x0, x1, widths, _stops(ground, 0))
+        outer_ys, ys = _lines(y0, y1, heights, _stops(ground, 1))
     inner = _positions(ground, kept, regions, xs, ys)
     outer = None
-    if not exact and np.diff(xs).max() <= widths[0] and np.diff(ys).max() <= heights[0]:
-        outer = _cells(kept, regions, xs, ys)
-    return Grid(ground, tuple(kept), tuple(regions), xs, ys, exact, inner, outer)
+    if not exact and np.diff(outer_xs).max() <= widths[0] and np.diff(outer_ys).max() <= heights[0]:
+        outer = _cells(kept, regions, outer_xs, outer_ys)
+    return Grid(ground, tuple(kept), tuple(regions), xs, ys, outer_xs, outer_ys, exact, inner, outer)
 
 
 def _entries(xs: Any, ys: Any) -> int:
@@ -85,8 +93,8 @@ def _stops(ground: Ground, axis: int) -> list[int]:
     return sorted({int(v) for v in s[s[:, axis] == s[:, axis + 2], axis] if low < v < high})
 
 
-def _lines(low: int, high: int, sizes: Sequence[int], stops: Sequence[int]) -> Any:
-    """Even lines at the distance, near extent/LINES, that loses least of the sizes; and the stops with their sums."""
+def _lines(low: int, high: int, sizes: Sequence[int], stops: Sequence[int]) -> tuple[Any, Any]:
+    """Even lines at the distance, near extent/LINES, that loses least of the sizes; and these with stops and sums."""
     extent = high - low
     aim = extent / LINES
     most = max(1, min(sizes))
@@ -101,12 +109,10 @@ def _lines(low: int, high: int, sizes: Sequence[int], stops: Sequence[int]) -> A
             if best is None or (score, step) < best:
                 best = (score, step)
     step = best[1] if best else max(1, min(most, int(aim)), -(-extent // MOST_LINES))
-    lines = set(range(low, high + 1, step)) | {low, high}
-    extra = reachable(sizes, [low, *stops], high, 60)
-    if extra is None:
-        extra = np.array(stops[:60], np.int64)
-    lines |= {int(v) for v in extra}
-    return np.array(sorted(lines), np.int64)
+    even = {*range(low, high + 1, step), high}
+    sums = reachable(sizes, [low, *stops], high, MOST_SUMS)
+    more = stops[:MOST_SUMS] if sums is None else [int(v) for v in sums]
+    return np.array(sorted(even | set(stops[:MOST_STOPS])), np.int64), np.array(sorted(even | set(more)), np.int64)
 
 
 def _positions(ground: Ground, oriented: Sequence[Oriented], regions: Sequence[Any], xs: Any, ys: Any) -> tuple[Any, Any, Any]:
@@ -132,11 +138,14 @@ def _cells(oriented: Sequence[Oriented], regions: Sequence[Any], xs: Any, ys: An
 class PlacedTables:
     """Inner and outer table of a grid for one set of worths (one value an oriented blank, 0: not wanted)."""
 
-    def __init__(self, grid: Grid, values: Sequence[int]) -> None:
+    def __init__(self, grid: Grid, values: Sequence[int], most: int) -> None:
+        """`most`: no layout is worth more (the area bound); it decides how wide the numbers must be."""
         self.grid = grid
         self.values = list(values)
         wanted = [k for k, v in enumerate(values) if v > 0]
         worths = np.array([values[k] for k in wanted], np.int64)
+        if 8 * most < 2**31:  # sizes rounded down to lines may hold up to four times the area
+            worths = worths.astype(np.int32)
         nx, ny = len(grid.xs), len(grid.ys)
         allowed, ends_x, ends_y = (a[wanted] for a in grid.inner)
         self.inner = placed_table(nx, ny, allowed, ends_x, ends_y, worths)
@@ -146,16 +155,18 @@ class PlacedTables:
             self.outer = None
         else:
             allowed, ends_x, ends_y = (a[wanted] for a in grid.outer)
-            self.outer = placed_table(nx, ny, allowed, ends_x, ends_y, worths)
-        self._nx = nx
+            self.outer = placed_table(len(grid.outer_xs), len(grid.outer_ys), allowed, ends_x, ends_y, worths)
+        self._nx, self._outer_nx = nx, len(grid.outer_xs)
 
-    def pair(self, i1: int, i2: int) -> int:
-        """The tables' first index for lines i1 < i2."""
-        return i1 * self._nx - i1 * (i1 + 1) // 2 + i2 - i1 - 1
+    def outer_worth(self, i1: int, i2: int, j1: int, j2: int) -> int | None:
+        """What the outer table allows between outer lines; None where there is no such table."""
+        if self.outer is None:
+            return None
+        return int(self.outer[_pair(self._outer_nx, i1, i2), j1, j2]) if i1 < i2 and j1 < j2 else 0
 
     def inner_worth(self, i1: int, i2: int, j1: int, j2: int) -> int:
         """What the inner table gives between lines; 0 for an empty box."""
-        return int(self.inner[self.pair(i1, i2), j1, j2]) if i1 < i2 and j1 < j2 else 0
+        return int(self.inner[_pair(self._nx, i1, i2), j1, j2]) if i1 < i2 and j1 < j2 else 0
 
     def tree(self, i1: int, i2: int, j1: int, j2: int) -> Node:
         """A layout between the lines that reaches the inner worth."""
@@ -200,3 +211,8 @@ class PlacedTables:
             if self.inner_worth(i1, i2, j1, k) + self.inner_worth(i1, i2, k, j2) == worth:
                 return "y", k
         raise AssertionError("the table has no way to its own worth")
+
+
+def _pair(lines: int, first: int, second: int) -> int:
+    """The tables' first index for lines first < second."""
+    return first * lines - first * (first + 1) // 2 + second - first - 1

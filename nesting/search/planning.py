@@ -26,11 +26,11 @@ from .ground import frames_for
 from .kernels import warm
 from .packing import packed
 from .reasons import why_not
-from .relaxing import relax, start
+from .relaxing import ROUNDS, Relaxed, relax, start
 from .single import Found
 from .worths import exact, plain
 
-REFINE_STEPS = 6_000
+REFINE_STEPS = 60_000
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     pool_executor = ThreadPoolExecutor(workers) if workers > 1 else nullcontext()
     with pool_executor as executor:
         for number, (some_sheets, some_blanks) in enumerate(parts):
-            share = Budget(max(0.01, budget.time_left() / (len(parts) - number)), steps, progress)
+            share = budget.part(1 / (len(parts) - number))
             solved.append(_solve(some_sheets, some_blanks, aim, wanted, cutter, frames, share, seed, executor))
             if share.stopped_by != "search" and budget.stopped_by != "interrupt":
                 budget.stopped_by = share.stopped_by
@@ -146,43 +146,57 @@ def _by_material(sheets: Sequence[Sheet], blanks: Sequence[Blank]) -> list[tuple
 def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[str, dict[int, int]]], cutter: Cutter | None,
            frames: Any, budget: Budget, seed: int, executor: Executor | None) -> _Solved:  # fmt: skip
     """Columns, limits and choice for one independent part of the job; an interrupt keeps what there is."""
-    refine_steps = budget.steps or REFINE_STEPS
-    whole_worth = sum((exact(b.worth or 0) * (b.quantity or 0) for b in blanks), Fraction(0))
-    most_made = bounds.made_by_area(blanks, sheets) if sheets else Fraction(0)
-    limit = Fraction(0)
-    pool: Pool | None = None
-    choice: Choice | None = None
     limited_turn = any(b.grain is not None or b.up is not None for b in blanks)
     used = tuple(sorted({angle for s in sheets for angle in frames_for(s, frames, limited_turn)})) or (0.0,)
     main = "most" if aim == "most-worth" else "least"
     if not sheets:
-        return _Solved(None, None, limit, Fraction(0), used)
+        return _Solved(None, None, Fraction(0), Fraction(0), used)
+    cost = Relaxed("least", bounds.cost_by_area(blanks, sheets))
+    made = Relaxed("most", None if sets else bounds.made_by_area(blanks, sheets))
+    pool: Pool | None = None
+    choice: Choice | None = None
+    looking = budget.part(0.75)  # the rest is for choosing among what was found
     try:
-        classes = classes_of(sheets, blanks, cutter, frames, budget)
+        classes = classes_of(sheets, blanks, cutter, frames, looking)
         if not classes:
-            return _Solved(None, None, limit, Fraction(0), used)
+            return _Solved(None, None, Fraction(0), Fraction(0), used)
         pool = Pool(blanks, classes)
         _pack(pool)
-        known = start(pool, budget, refine_steps, executor)
-        rounds = budget.steps or 40
-        relaxed = relax(pool, main, sets, known, budget, seed, rounds, refine_steps, executor)
-        choice = choose(pool, sets, main, budget, seed, budget.steps)
-        if main == "most":
-            most_made = relaxed.limit if relaxed.limit is not None else most_made
-        else:
-            limit = relaxed.limit or limit
-            if choice is not None and any(m < (b.quantity or 0) for m, b in zip(choice.made, blanks, strict=True)):
-                made_limit = relax(pool, "most", (), known, budget, seed, rounds, refine_steps, executor).limit
-                most_made = min(v for v in (made_limit, most_made, whole_worth) if v is not None)
+        rounds = budget.steps or ROUNDS
+        for refine_steps in (0, budget.steps or REFINE_STEPS):  # plain tables first; what they leave open is refined
+            known = start(pool, looking, refine_steps, executor)
+            relax(made if main == "most" else cost, pool, sets, known, looking, seed, rounds, refine_steps, executor)
+            choice = choose(pool, sets, main, budget, seed, budget.steps) or choice
+            if main == "least" and choice is not None and _short(choice, blanks):
+                relax(made, pool, (), known, looking, seed, rounds, refine_steps, executor)
                 choice = choose(pool, sets, main, budget, seed, budget.steps) or choice
+            if choice is not None and (looking.over() or _closed(choice, pool, main, bool(sets), cost, made)):
+                break
     except TimeUp:
         budget.stopped_by = "time"
     except KeyboardInterrupt:
         budget.stopped_by = "interrupt"
     if pool is not None and choice is None:
         choice = choose(pool, sets, main, budget, seed, budget.steps)
-    assert most_made is not None or sets
-    return _Solved(pool, choice, limit, most_made if most_made is not None else Fraction(0), used)
+    if budget.stopped_by == "search":
+        budget.stopped_by = looking.stopped_by
+    return _Solved(pool, choice, cost.limit or Fraction(0), made.limit or Fraction(0), used)
+
+
+def _short(choice: Choice, blanks: Sequence[Blank]) -> bool:
+    return any(m < (b.quantity or 0) for m, b in zip(choice.made, blanks, strict=True))
+
+
+def _closed(choice: Choice, pool: Pool, main: str, sets: bool, cost: Relaxed, made: Relaxed) -> bool:
+    """Whether the choice has reached its limit."""
+    if main == "least" and not _short(choice, pool.blanks):
+        cut = zip(choice.columns, choice.copies, strict=True)
+        spent = sum((pool.classes[column.group].cost * copies for column, copies in cut), Fraction(0))
+        return cost.limit is not None and spent <= cost.limit
+    if sets:
+        return made.limit is not None and sum(choice.sets) >= made.limit
+    worth = sum((exact(b.worth or 0) * m for b, m in zip(pool.blanks, choice.made, strict=True)), Fraction(0))
+    return made.limit is not None and worth >= made.limit
 
 
 def _pack(pool: Pool) -> None:
@@ -225,7 +239,7 @@ def _layouts(parts: list[tuple[Pool, Choice]], cutter: Cutter | None, least: tup
 def _dealt(pool: Pool, choice: Choice) -> list[tuple[Column, str, int]]:
     left = {number: [[name, count] for name, count in group.members] for number, group in enumerate(pool.classes)}
     out: list[tuple[Column, str, int]] = []
-    order = sorted(zip(pool.columns.values(), choice.copies, strict=True),
+    order = sorted(zip(choice.columns, choice.copies, strict=True),
                    key=lambda item: (item[0].group, tuple(-c for c in item[0].counts)))  # fmt: skip
     for column, copies in order:
         for member in left[column.group]:

@@ -31,6 +31,7 @@ class Refiner:
         g = tables.grid
         self._g = g
         self._xs, self._ys = [int(v) for v in g.xs], [int(v) for v in g.ys]
+        self._outer_xs, self._outer_ys = [int(v) for v in g.outer_xs], [int(v) for v in g.outer_ys]
         self._kept = [(o, v, g.regions[k]) for k, (o, v) in enumerate(zip(g.oriented, tables.values, strict=True)) if v > 0]
         self._sums = list(sums)
         self._over = over
@@ -49,11 +50,11 @@ class Refiner:
         if self._inner_has(box, worth):
             return True
         key = (sure, *box, worth)
+        self.steps -= 1
+        if self.steps < 0 or (self.steps % 256 == 0 and self._over()):
+            raise OutOfSteps
         known = self._memo.get(key)
         if known is None:
-            self.steps -= 1
-            if self.steps < 0 or (self.steps % 64 == 0 and self._over()):
-                raise OutOfSteps
             known = self._single(box, worth, sure) is not None or self._split(box, worth, sure) is not None
             self._memo[key] = known
         return known
@@ -97,13 +98,11 @@ class Refiner:
         return self._t.inner_worth(*self._inside(box)) >= worth
 
     def _outer_allows(self, box: Box, worth: int) -> bool:
-        if self._t.outer is None:
-            return True
-        i1, i2 = bisect.bisect_right(self._xs, box[0]) - 1, bisect.bisect_right(self._xs, box[2]) - 1
-        j1, j2 = bisect.bisect_right(self._ys, box[1]) - 1, bisect.bisect_right(self._ys, box[3]) - 1
-        if i1 >= i2 or j1 >= j2:
-            return False
-        return int(self._t.outer[self._t.pair(i1, i2), j1, j2]) >= worth
+        xs, ys = self._outer_xs, self._outer_ys
+        i1, i2 = bisect.bisect_right(xs, box[0]) - 1, bisect.bisect_right(xs, box[2]) - 1
+        j1, j2 = bisect.bisect_right(ys, box[1]) - 1, bisect.bisect_right(ys, box[3]) - 1
+        allowed = self._t.outer_worth(i1, i2, j1, j2)
+        return allowed is None or allowed >= worth
 
     def _single(self, box: Box, worth: int, sure: bool) -> tuple[Oriented, int, int] | None:
         """A blank worth it alone, and its low-left corner."""

@@ -49,14 +49,13 @@ def start(pool: Pool, budget: Budget, refine_steps: int, executor: Executor | No
     return out
 
 
-def relax(pool: Pool, sense: str, sets: Sets, known: Sequence[Priced], budget: Budget,
-          seed: int, most_rounds: int, refine_steps: int, executor: Executor | None) -> Relaxed:  # fmt: skip
-    """Generate columns until no sheet has a better layout, the rounds or the time are used; the limit found."""
-    out = Relaxed(sense)
+def relax(out: Relaxed, pool: Pool, sets: Sets, known: Sequence[Priced], budget: Budget,
+          seed: int, most_rounds: int, refine_steps: int, executor: Executor | None) -> None:  # fmt: skip
+    """Generate columns until no sheet has a better layout, the rounds or the time are used; `out` takes the limits."""
     for prices, gives in known:
         _limit(out, pool, sets, prices, gives, budget, seed)
     for step in range(min(ROUNDS, most_rounds)):
-        duals = _prices(pool, sense, sets)
+        duals = _prices(pool, out.sense, sets)
         if duals is None or not any(duals):
             break
         prices = duals
@@ -69,7 +68,6 @@ def relax(pool: Pool, sense: str, sets: Sets, known: Sequence[Priced], budget: B
         if not any(new):
             break
         budget.report("prices", len(pool.columns), float(out.limit) if out.limit is not None else None)
-    return out
 
 
 def _limit(out: Relaxed, pool: Pool, sets: Sets, prices: list[Fraction], gives: list[Fraction], budget: Budget,

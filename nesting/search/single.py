@@ -116,12 +116,13 @@ class Single:
             worth = table.worth(x1 - x0, y1 - y0)
             return Found(worth, worth, table.tree(frame.ground.usable), frame.ground)
         assert frame.grid is not None
-        tables = PlacedTables(frame.grid, worths)
-        last = (0, len(frame.grid.xs) - 1, 0, len(frame.grid.ys) - 1)
-        worth = tables.inner_worth(*last)
         bound = self._area_bound(frame, worths)
-        if tables.outer is not None:
-            bound = min(bound, int(tables.outer[tables.pair(*last[:2]), last[2], last[3]]))
+        tables = PlacedTables(frame.grid, worths, bound)
+        g = frame.grid
+        last = (0, len(g.xs) - 1, 0, len(g.ys) - 1)
+        worth = tables.inner_worth(*last)
+        outer = tables.outer_worth(0, len(g.outer_xs) - 1, 0, len(g.outer_ys) - 1)
+        bound = bound if outer is None else min(bound, outer)
         tree = tables.tree(*last)
         if bound > worth and refine_steps > 0:
             worth, bound, better = _refine(frame, tables, worths, worth, bound, budget, refine_steps)
