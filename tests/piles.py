@@ -25,8 +25,8 @@ def salvaged(id: str, rng: random.Random, width: float = 420.0, height: float = 
     outline = []
     for side, points in enumerate(sides):
         for along, deep in points[:-1]:
-            spot = {0: (along, deep), 1: (width - deep, along), 2: (width - along, height - deep), 3: (deep, height - along)}[side]
-            outline.append(spot)
+            spots = [(along, deep), (width - deep, along), (width - along, height - deep), (deep, height - along)]
+            outline.append(spots[side])
     from shapely import Polygon, box
 
     paper = Polygon(outline).buffer(0)
@@ -68,6 +68,7 @@ def job(rng: random.Random) -> dict:
         for i in range(rng.randint(1, 3))
     ]  # fmt: skip
     aim = rng.choice(["least-stock", "most-worth"])
-    cutter = rng.choice([None, nesting.Cutter(), nesting.Cutter(square_up=3), nesting.Cutter(square_up=2, lift=20, longest_cut=350)])
+    cutters = [None, nesting.Cutter(), nesting.Cutter(square_up=3), nesting.Cutter(square_up=2, lift=20, longest_cut=350)]
+    cutter = rng.choice(cutters)
     return {"sheets": sheets, "blanks": blanks, "aim": aim, "cutter": cutter,
             "frames": rng.choice(["auto", "square", [0, 3.5]]), "seconds": 5}  # fmt: skip

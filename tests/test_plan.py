@@ -79,8 +79,8 @@ def test_sheets_without_limit_are_bounded():
 
 
 def test_materials_are_not_mixed():
-    found = nesting.plan([nesting.Sheet.rectangle("wall", 420, 297, material="cover")],
-                         [nesting.Blank("cover", 216, 154, 1, material="cover"), nesting.Blank("card", 216, 154, 1, material="card")])  # fmt: skip
+    blanks = [nesting.Blank(name, 216, 154, 1, material=name) for name in ("cover", "card")]
+    found = nesting.plan([nesting.Sheet.rectangle("wall", 420, 297, material="cover")], blanks)
     assert found.made() == {"cover": 1, "card": 0}
     assert nesting.check(found) == ()
 

@@ -1,0 +1,1 @@
+"""The command `quirestock`: one module a group of commands; heavy imports only inside the functions."""
