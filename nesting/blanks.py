@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Any
 
-from .errors import InputError
+from .errors import InputError, finite
 from .lengths import Length, mm2, ticks
 from .sheets import Grain, Sheet, Up
 
@@ -52,8 +51,7 @@ class Blank:
         if quantity is not None and (isinstance(quantity, bool) or not isinstance(quantity, int)
                                      or not 1 <= quantity <= 1_000_000):  # fmt: skip
             raise InputError(f"{where}, quantity", "a whole number from 1 to 1,000,000, or None for no limit", quantity)
-        if worth is not None and (isinstance(worth, bool) or not isinstance(worth, int | float)
-                                  or not math.isfinite(worth) or not 0 < worth <= 1e12):  # fmt: skip
+        if worth is not None and (not finite(worth) or not 0 < worth <= 1e12):
             raise InputError(f"{where}, worth", "a number above 0, or None for the area in mm2", worth)
         if grain is not None and grain not in ("x", "y"):
             raise InputError(f"{where}, grain", "x, y or None (off)", grain,

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, replace
 from typing import Any
 
 from .blanks import Blank
 from .cutters import Cutter
-from .errors import InputError
+from .errors import InputError, finite
 from .geometry import Point, Ring
 from .layouts import Areas, Cut, Layout, Node, Offcut, OffcutPiece, Piece, Placed, Shavings
 from .lengths import doubled_area, mm, mm2, ticks
@@ -195,9 +194,9 @@ def _whole(value: Any, where: str) -> int:
 
 
 def _amount(value: Any, where: str) -> int | float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if not finite(value):
         raise InputError(where, "a finite number", value)
-    return value
+    return value  # type: ignore[no-any-return]
 
 
 def _length(value: Any, where: str) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 
@@ -18,6 +19,16 @@ class InputError(ValueError):
             shown = shown[:117] + "..."
         text = f"{field}: expected {expected}, found {shown or 'nothing'}."
         super().__init__(f"{text} {hint}".rstrip())
+
+
+def finite(value: object) -> bool:
+    """Whether a value is a plain finite number that floating point can hold."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return False
+    try:
+        return math.isfinite(value)
+    except OverflowError:
+        return False
 
 
 class ImpossibleJob(Exception):

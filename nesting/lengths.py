@@ -109,7 +109,10 @@ def ticks_exact(value: Length, field: str = "length", *, signed: bool = False) -
         return exact(value, None, field)
     if isinstance(value, bool) or not hasattr(value, "__float__"):
         raise InputError(field, "a length: mm as a number, or a text with its unit", value, _HINT)
-    number = float(value)
+    try:
+        number = float(value)
+    except (OverflowError, TypeError, ValueError):
+        raise InputError(field, "a finite length", value, _HINT) from None
     if not math.isfinite(number):
         raise InputError(field, "a finite length", value, _HINT)
     if number < 0 and not signed:

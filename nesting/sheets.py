@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, Literal
 
 from . import geometry
-from .errors import InputError
+from .errors import InputError, finite
 from .geometry import Box, Point, Ring
 from .lengths import Length, mm2, rounded, ticks, ticks_exact
 
@@ -147,7 +146,7 @@ def _positive(value: Length, field: str) -> int:
 def _check_amount(value: object, field: str) -> None:
     if value is None:
         return
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value) or value < 0:
+    if not finite(value) or not isinstance(value, int | float) or value < 0:
         raise InputError(field, "a number of 0 or more, or None", value)
 
 
@@ -155,7 +154,7 @@ def _best(entry: Any, id: str, index: int) -> tuple[Any, float]:
     field = f"sheet {id}, best[{index}]"
     try:
         if len(entry) == 2 and isinstance(entry[1], int | float) and not isinstance(entry[1], bool):
-            if not math.isfinite(entry[1]) or entry[1] <= 0:
+            if not finite(entry[1]) or entry[1] <= 0:
                 raise InputError(field, "a weight above 0", entry[1])
             return entry[0], float(entry[1])
     except TypeError:

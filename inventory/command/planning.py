@@ -126,7 +126,7 @@ def write_plan(found: Plan, name: str, shop: Workshop, folder: Path, *, draw: bo
         from nesting.draw.diagrams import plan_pages
 
         head = found.stock.head[:12] if found.stock else None
-        pages = plan_pages(found, unit=shop.unit, paper=shop.paper, title=name, book_head=head)
+        pages = plan_pages(found, unit=shop.unit, paper=shop.paper, title=name, book_head=head, captions=captions)
         paths += write_pages(pages, folder, "plan", "pdf")
     return paths
 

@@ -13,6 +13,9 @@ from ..layouts import Axis, Cut, Node, Piece, Shavings, leaves
 from .ground import Ground
 
 
+MOST_IN_A_ROW = 64  # a deeper tree would be too deep for JSON readers
+
+
 def tidied(ground: Ground, tree: Node, box: Box) -> Node:
     """The tree over `box` (which holds all its pieces) with the fewest needless cuts and gaps."""
     if not isinstance(tree, Cut):
@@ -41,8 +44,13 @@ def tidied(ground: Ground, tree: Node, box: Box) -> Node:
 
 
 def chain(parts: list[Node], axis: Axis, box: Box) -> Node:
-    """Parts side by side as cuts one after the other from the low side."""
+    """Parts side by side as cuts one after the other from the low side; very many are halved first."""
     side = 0 if axis == "x" else 1
+    if len(parts) > MOST_IN_A_ROW:
+        middle = len(parts) // 2
+        at = parts[middle].box[side]
+        low = chain(parts[:middle], axis, _span(box, side, box[side], at))
+        return Cut(box, axis, at, low, chain(parts[middle:], axis, _span(box, side, at, box[side + 2])))
     node = parts[-1]
     for part in reversed(parts[:-1]):
         node = Cut(_span(box, side, part.box[side], box[side + 2]), axis, part.box[side + 2], part, node)

@@ -1,0 +1,304 @@
+"""The page of one layout: the sheet face up with its numbered cuts, and the table of fence settings."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from ..blanks import Blank
+from ..geometry import bounds
+from ..layouts import Layout, Offcut, Piece
+from ..lengths import Unit
+from ..programme.paper import leaf_papers, true_spans
+from ..programme.steps import Step
+from ..sheets import Sheet
+from . import arranging, furniture, ink, words
+from .arranging import AROUND, Arrangement
+from .furniture import LEFT, RIGHT, ROW, TOP, Column, Row
+from .ink import Page, Rect
+from .keys import draw_key, keys_of
+from .markers import Segment, draw_cuts, draw_number
+from .naming import draw_areas, name_all
+from .picture import View, draw_sheet, true_edge_marks, up_arrow
+from .spots import Room, Taken, meets
+
+MANY = 30  # more cuts than this are shown as pulls: one row and one mark for all strips of a stack
+_SPARE = "room for one more line"
+_SIZE_OFF = 5.0  # mm from the sheet to the lines of its width and height
+
+
+@dataclass(frozen=True)
+class Job:
+    """What a layout's page needs to know."""
+
+    layout: Layout
+    sheet: Sheet
+    blanks: tuple[Blank, ...]
+    unit: Unit
+    paper: str
+    title: str
+    caption: str  # where the sheet comes from
+    place: str  # "layout 3 of 12"
+
+
+def layout_pages(job: Job, made: Sequence[Step]) -> list[Page]:
+    """The page of a layout with these steps, and pages that go on with its table. Footers are not on them yet."""
+    texts = _notes(made, job.unit)
+    keys = keys_of(job.sheet, job.layout, made, job.blanks)
+    rows = [step for step in made if step.stacks_on is None] if len(made) > MANY else list(made)
+    shape = arranging.arrange(job.paper, job.sheet.box, len(rows), [*texts, _SPARE], keys)
+    page, more = _drawn(job, made, rows, shape)
+    if len(more) > 1 or (more and furniture.note_height(more, shape.room) > furniture.note_height([_SPARE], shape.room)):
+        # the drawing needs more notes than room was kept for: once more, now that they are known
+        shape = arranging.arrange(job.paper, job.sheet.box, len(rows), [*more, *texts, _SPARE], keys)
+        page, more = _drawn(job, made, rows, shape)
+    here, later = _parted([*more, *texts], shape.room)
+    each = _fitting_rows(shape, here)
+    if each * len(shape.blocks) < len(rows) or later:
+        each = _fitting_rows(shape, [_SPARE, *here])
+    here_rows, rest = rows[: each * len(shape.blocks)], rows[each * len(shape.blocks) :]
+    low = shape.table_top
+    for k, (x, width) in enumerate(shape.blocks):
+        part = here_rows[k * each : (k + 1) * each]
+        if part:
+            low = min(low, _table(page, x, shape.table_top, width, part, made, job.unit))
+    if rest:
+        here.insert(0, f"The table goes on with cut {rest[0].number} on the next page.")
+    elif later:
+        here.insert(0, "More notes on the next page.")
+    furniture.notes(page, shape.blocks[0][0], low - 0.8, shape.room, here)
+    draw_key(page, LEFT, furniture.FOOT + 5 + 11.4, page.width - RIGHT - LEFT, keys)
+    furniture.check_bar(page, furniture.FOOT + 5.6)
+    return [page, *_continued(job, made, rest, later)]
+
+
+def _fitting_rows(shape: Arrangement, texts: Sequence[str]) -> int:
+    """How many rows each block holds above these notes."""
+    tall = shape.table_top - shape.low - 0.8 - furniture.note_height(texts, shape.room)
+    return max(0, min(shape.rows, int(tall / ROW + 1e-9) - 1))
+
+
+def _drawn(job: Job, made: Sequence[Step], rows: Sequence[Step], shape: Arrangement) -> tuple[Page, list[str]]:
+    """A page with head and drawing, and the notes that the drawing needs."""
+    page = Page(job.paper, shape.landscape)
+    furniture.bound_edge(page)
+    _head(page, job, made, shape.scale)
+    return page, _drawing(page, job, made, rows, shape)
+
+
+def _parted(texts: Sequence[str], room: float) -> tuple[list[str], list[str]]:
+    """The notes for this page, and those for the next."""
+    here: list[str] = []
+    most = furniture.NOTE_ROW * arranging.MOST_NOTES
+    for index, text in enumerate(texts):
+        if furniture.note_height([*here, text], room) > most:
+            return here, list(texts[index:])
+        here.append(text)
+    return here, []
+
+
+def _head(page: Page, job: Job, made: Sequence[Step], scale: float) -> None:
+    top, right = page.height - TOP, page.width - RIGHT
+    page.line([(LEFT, top), (right, top)], ink.WIDE)
+    page.text(LEFT, top - 4.2, ink.shortened(job.title, right - LEFT - 45, 9, True), 9, True)
+    page.text(right, top - 4.2, job.place, 9, ha="right")
+    sheet, layout = job.sheet, job.layout
+    thumb = (right - 38, top - 31, right, top - 6)
+    _thumbnail(page, sheet, thumb)
+    room = 62.0
+    page.text(LEFT, top - 10.2, ink.shortened(f"Sheet: {job.caption}" if job.caption else "Sheet", room, ink.SMALL), ink.SMALL)
+    size = next((s for s in (36, 32, 28, 24, 20, 17) if ink.width(ink.known(sheet.id), s, True) <= room), 0)
+    if size:
+        page.text(LEFT, top - 12.2 - ink.height(size) * 0.78, ink.shortened(sheet.id, room, size, True), size, True)
+    else:
+        for k, line in enumerate(ink.wrapped(words.listed([("", sheet.id)], room, 14, True, 2), room, 14, True)):
+            page.text(LEFT, top - 16.3 - 6 * k, line, 14, True)
+    furniture.boxed(page, LEFT, top - 31.5, "FACE UP", 12)
+    page.text(LEFT + 30, top - 29.9, f"{layout.copies:,} sheet{'s' if layout.copies > 1 else ''}", 12, True)
+    x, y = LEFT + room + 6, top - 10.2
+    width = thumb[0] - 4 - x
+    for text, bold in _facts(job, made, scale, width):
+        for line in ink.wrapped(text, width, 9, bold):
+            page.text(x, y, line, 9, bold)
+            y -= 4.1
+    page.line([(LEFT, top - 32.5), (right, top - 32.5)], ink.NARROW)
+
+
+def _facts(job: Job, made: Sequence[Step], scale: float, room: float) -> list[tuple[str, bool]]:
+    """At most six lines of `room` mm."""
+    sheet, layout = job.sheet, job.layout
+    pulls = sum(step.stacks_on is None for step in made)
+    cuts = f"{len(made)} cut{'s' if len(made) > 1 else ''}" if made else "No cut: the sheet as it is"
+    if pulls < len(made):
+        cuts += f", {pulls} pull{'s' if pulls > 1 else ''} if equal strips are stacked"
+    askew = [(_askew(sheet, layout), True)] if layout.frame_deg else []
+    gives = [(f"{count} ", name) for name, count in layout.counts().items()] or [("", "no piece")]
+    facts = [(f"{words.ring_size(sheet.outline, job.unit)}, width across first", False),
+             ("Gives " + words.listed(gives, room - 11, 9, True, 1 if askew else 2), True), (cuts, False),
+             ("; ".join(filter(None, (words.grain(sheet), words.print_up(sheet)))), False), *askew]  # fmt: skip
+    return [*((ink.shortened(text, room, 9, bold) if k != 1 else text, bold) for k, (text, bold) in enumerate(facts)),
+            (f"Drawn {words.scale(scale)}", True)]  # fmt: skip
+
+
+def _askew(sheet: Sheet, layout: Layout) -> str:
+    """To which edge a turned layout is square, or how it is turned."""
+    true = true_spans(sheet, layout)
+    sides = [edge for axis, ends in (("y", ("bottom", "top")), ("x", ("left", "right"))) for edge, spans in
+             zip(ends, (true[axis, False], true[axis, True]), strict=True) if spans]  # type: ignore[index]  # fmt: skip
+    turn = f"{abs(layout.frame_deg):.4g}° {'anticlockwise' if layout.frame_deg > 0 else 'clockwise'}"
+    return f"Square to {sides[0]} edge, {turn}" if sides else f"Cut askew, {turn}"
+
+
+def _thumbnail(page: Page, sheet: Sheet, room: Rect) -> None:
+    box = sheet.box
+    factor = min((room[2] - room[0]) / (box[2] - box[0]), (room[3] - room[1]) / (box[3] - box[1])) * 8000
+    view = View.centred(box, factor, (room[0] + room[2]) / 2, (room[1] + room[3]) / 2)
+    draw_sheet(page, view, sheet, edge=ink.WIDE, pitch=1.0)
+    if sheet.up is not None:
+        up_arrow(page, Room([view.ring(sheet.outline)]).middle, sheet.up)
+
+
+def _drawing(page: Page, job: Job, made: Sequence[Step], marked: Sequence[Step], shape: Arrangement) -> list[str]:
+    """The sheet with its cuts, some of them marked; returns the notes that explain letters and missing marks."""
+    sheet, layout = job.sheet, job.layout
+    a, b, c, d = shape.drawing
+    x, y = (a + AROUND[0] + c - AROUND[2]) / 2, (b + AROUND[1] + d - AROUND[3]) / 2
+    view = View.centred(sheet.box, shape.scale, x, y)
+    draw_sheet(page, view, sheet)
+    draw_areas(page, view, layout, job.blanks)
+    for leaf, parts in leaf_papers(sheet, layout):
+        if isinstance(leaf, Piece):
+            continue
+        back = min(parts, key=lambda p: (-p.area2, bounds(p.outline)), default=None) if isinstance(leaf, Offcut) else None
+        for part in parts:
+            if part is not back:
+                page.dots([[view.framed(layout, u, v) for u, v in ring] for ring in (part.outline, *part.holes)])
+    if sheet.true_edges and len(sheet.true_edges) < len(sheet.outline):
+        true_edge_marks(page, view, sheet)
+    taken = Taken()
+    for line in _size_lines(page, view, sheet):
+        taken.add(line, thin=True)
+    stems, unmarked = draw_cuts(page, view, layout, made, marked, view.ring(sheet.outline), taken, (a, b, c, d))
+    _sizes(page, view, sheet, job.unit, taken, stems)
+    notes = name_all(page, view, layout, sheet, job.blanks, job.unit, taken, (a, b, c, d)).notes()
+    if unmarked:
+        notes.append(f"No room in the drawing for the numbers {words.numbers(unmarked)}: the table tells where they are.")
+    return notes
+
+
+def _size_lines(page: Page, view: View, sheet: Sheet) -> tuple[Rect, Rect]:
+    """The lines for the width below and the height at the left; returns where they are."""
+    (a, b), (c, d) = view.place(*sheet.box[:2]), view.place(*sheet.box[2:])
+    low, left = b - _SIZE_OFF, a - _SIZE_OFF
+    page.lines([((a, low), (c, low)), ((left, b), (left, d)), ((a, low - 1.2), (a, b - 1.8)), ((c, low - 1.2), (c, b - 1.8)),
+                ((left - 1.2, b), (a - 1.8, b)), ((left - 1.2, d), (a - 1.8, d))], ink.NARROW * 0.8)  # fmt: skip
+    return (a, low - 0.3, c, low + 0.3), (left - 0.3, b, left + 0.3, d)
+
+
+def _sizes(page: Page, view: View, sheet: Sheet, unit: Unit, taken: Taken, stems: Sequence[Segment]) -> None:
+    """Width and height over all, on their lines, where no mark's stem runs."""
+    x0, y0, x1, y1 = sheet.box
+    (a, b), (c, d) = view.place(x0, y0), view.place(x1, y1)
+    for ticks, upright in ((x1 - x0, False), (y1 - y0, True)):
+        text = words.size(ticks, ticks, unit).split(" × ")[0]
+        w, h = ink.width(text, 9) / 2 + 0.8, ink.height(9) / 2
+        w, h = (h, w) if upright else (w, h)
+        half = ((d - b) if upright else (c - a)) / 2
+        for off in (0.0, *(sense * k for k in range(2, int(half), 2) for sense in (-1.0, 1.0)), half + max(w, h)):
+            mx, my = (a - _SIZE_OFF, (b + d) / 2 + off) if upright else ((a + c) / 2 + off, b - _SIZE_OFF)
+            rect = (mx - w, my - h, mx + w, my + h)
+            if taken.free(rect, line=True) and not any(meets(rect, *stem) for stem in stems):
+                break
+        page.area([ink.corners(rect)], fill="#FFFFFF", zorder=3.3)
+        taken.add(page.text(mx, my, text, 9, ha="center", va="center", upright=upright))
+
+
+def _table(page: Page, x: float, top: float, width: float, part: Sequence[Step], made: Sequence[Step], unit: Unit) -> float:
+    """Write a table of cuts; a narrow one says what falls off, not what stays. Returns the y below it."""
+    wide = width >= arranging.WIDE
+    size = 9.0 if wide else ink.SMALL
+    cells: dict[str, list[str]] = {"cut": ["" for _ in part], "take in hand": [words.hand(step) for step in part]}
+    if any(step.stacks_on for step in made):
+        at_once = Counter(step.stacks_on or step.number for step in made)
+        if len(made) > MANY:
+            cells["at once"] = [f"{at_once[step.number]} ×" if at_once[step.number] > 1 else "" for step in part]
+        else:
+            cells["with"] = [str(step.stacks_on or "") for step in part]
+    fence = f"fence, {unit}" if wide else "fence"
+    cells[fence] = ["by eye" if step.setting is None else words.length(step.setting, unit) for step in part]
+    cells["edge at it"] = [words.edge(step, unit, arrow=wide) for step in part]
+    align: dict[str, Literal["left", "center", "right"]] = {
+        "cut": "center", "with": "center", "at once": "center", fence: "right"}  # fmt: skip
+    columns = []
+    for heading, texts in cells.items():
+        most = max(ink.width(heading, ink.SMALL), 5.4, *(ink.width(text, size, heading == fence) for text in texts))
+        columns.append(Column(heading, most + 2.6, align.get(heading, "left"), heading == fence))
+    rest = width - sum(column.width for column in columns)
+    sides = [("stays at the fence", [step.kept for step in part])] if wide else []
+    for heading, parts in (*sides, ("falls off", [step.falls for step in part])):
+        columns.append(Column(heading, rest / (len(sides) + 1)))
+        cells[heading] = [words.listed(words.contents(p), columns[-1].width - 1.8, size) for p in parts]
+    rows: list[Row] = list(zip(*cells.values(), strict=True))
+    return furniture.table(page, x, top, columns, rows, size,
+                           lambda cx, cy, i: draw_number(page, cx, cy, part[i].number, part[i].blade, 2.4))  # fmt: skip
+
+
+def _notes(made: Sequence[Step], unit: Unit) -> list[str]:
+    """What the signs in the table mean, each only where it is used."""
+    out = []
+    by_eye = [step for step in made if step.guide is not None]
+    if by_eye:
+        inset = words.rough(max(step.guide.inset for step in by_eye if step.guide), unit)
+        out.append("by eye: no true edge to measure from. Mark the two distances in from that edge of the paper, "
+                   f"about {inset} {unit} from each end of the line (lower | upper, left | right), join them, cut.")  # fmt: skip
+    for why in dict.fromkeys(reason for step in made for reason in step.why):
+        numbers = words.numbers([step.number for step in made if why in step.why])
+        out.append(f"Square number: with straight-edge and blade. Cut {numbers}: {why}.")
+    if any(step.base_kind == "edge as it is" for step in made):
+        out.append("* not known to be straight and square: check this edge with a square before you measure from it.")
+    if any(step.stacks_on for step in made) and len(made) > MANY:
+        out.append("at once: so many equal strips are laid on each other and cut in one pull; only the first is numbered.")
+    elif any(step.stacks_on for step in made):
+        out.append("with: the strips are equal; laid on each other, this cut is done in one pull with the cut of that number.")
+    short = [s for s in made if s.setting is not None and s.base_kind != "edge as it is" and s.contact < (s.length / 4)]
+    if short:
+        numbers = words.numbers([s.number for s in short])
+        out.append(f"Cut {numbers}: only a short part of that edge is there; hold a square to it.")
+    off = [s.number for s in made if s.off_scale]
+    if off:
+        out.append(f"Cut {words.numbers(off)}: between two marks of the fence's scale; measure it.")
+    return out
+
+
+def _continued(job: Job, made: Sequence[Step], rest: Sequence[Step], texts: Sequence[str]) -> list[Page]:
+    """Pages with the rest of a long table and of the notes."""
+    out = []
+    while rest or texts:
+        page = Page(job.paper)
+        furniture.bound_edge(page)
+        top, right = page.height - TOP, page.width - RIGHT
+        page.line([(LEFT, top), (right, top)], ink.WIDE)
+        page.text(LEFT, top - 4.2, ink.shortened(job.title, right - LEFT - 45, 9, True), 9, True)
+        page.text(right, top - 4.2, job.place, 9, ha="right")
+        page.text(LEFT, top - 14, ink.shortened(f"{job.sheet.id}, continued", right - LEFT - 40, 18, True), 18, True)
+        furniture.boxed(page, right - ink.width("FACE UP", 12, True) - 3, top - 15, "FACE UP", 12)
+        high, low = top - 18, furniture.FOOT + 6
+        most = int((high - low) / ROW) - 1
+        count = 1 if len(rest) <= most else 2
+        each = min(most, math.ceil(len(rest) / count))
+        below = high
+        for k, (x, width) in enumerate(arranging.blocks(LEFT, right, count)):
+            part = rest[k * each : (k + 1) * each]
+            if part:
+                below = min(below, _table(page, x, high, width, part, made, job.unit))
+        rest = rest[count * each :]
+        while texts and not rest:
+            if below - 1 - furniture.note_height(texts[:1], right - LEFT) < low and below < high:
+                break
+            below = furniture.notes(page, LEFT, below - 1, right - LEFT, texts[:1])
+            texts = texts[1:]
+        out.append(page)
+    return out
