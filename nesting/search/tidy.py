@@ -12,7 +12,6 @@ from ..geometry import Box
 from ..layouts import Axis, Cut, Node, Piece, Shavings, leaves
 from .ground import Ground
 
-
 MOST_IN_A_ROW = 64  # a deeper tree would be too deep for JSON readers
 
 
