@@ -24,6 +24,7 @@ from ..layouts import (
 )
 from .ground import Ground
 from .tidy import tidied
+from .trees import halves, rebuilt
 
 Keep = Callable[[Ground, Part, Box], bool]
 
@@ -45,25 +46,6 @@ def build(ground: Ground, tree: Node | None, square_up: int, least_offcut: tuple
     return _labelled(ground, tree, least_offcut, copies, sheet_id or ground.sheet.id, named)
 
 
-def _fold(tree: Node, leaf: Callable[[Any], Node], cut: Callable[[Cut, Node, Node], Node]) -> Node:
-    """Rebuild a tree from its leaves up, without recursion."""
-    order: list[Node] = []
-    stack = [tree]
-    while stack:
-        node = stack.pop()
-        order.append(node)
-        if isinstance(node, Cut):
-            stack += (node.high, node.low)
-    done: list[Node] = []
-    for node in reversed(order):
-        if isinstance(node, Cut):
-            low, high = done.pop(), done.pop()
-            done.append(cut(node, low, high))
-        else:
-            done.append(leaf(node))
-    return done[0]
-
-
 def _without(tree: Node, skip: dict[str, int]) -> Node:
     """The tree with some pieces left uncut: the last ones of each name."""
 
@@ -73,7 +55,7 @@ def _without(tree: Node, skip: dict[str, int]) -> Node:
             return Shavings(node.box)
         return node
 
-    return _fold(tree, leaf, lambda cut, low, high: Cut(cut.box, cut.axis, cut.at, low, high))
+    return rebuilt(tree, leaf, lambda cut, low, high: Cut(cut.box, cut.axis, cut.at, low, high))
 
 
 def _within(tree: Node, box: Box) -> Node:
@@ -103,14 +85,6 @@ def _within(tree: Node, box: Box) -> Node:
         else:
             done.append(Shavings(here))
     return done[0]
-
-
-def halves(box: Box, axis: str, at: int) -> tuple[Box, Box]:
-    """The two sides of a cut through a box."""
-    x0, y0, x1, y1 = box
-    if axis == "x":
-        return (x0, y0, at, y1), (at, y0, x1, y1)
-    return (x0, y0, x1, at), (x0, at, x1, y1)
 
 
 def _squared(tree: Node, ground: Ground, pieces: list[Box]) -> Node:
@@ -144,7 +118,7 @@ def _joined(tree: Node) -> Node:
             return Shavings(node.box)
         return Cut(node.box, node.axis, node.at, low, high)
 
-    return _fold(tree, lambda leaf: leaf, cut)
+    return rebuilt(tree, lambda leaf: leaf, cut)
 
 
 def _useful(ground: Ground, part: Part, least: tuple[int, int]) -> bool:

@@ -13,8 +13,9 @@ from typing import Any
 import numpy as np
 
 from ..geometry import Box
-from ..layouts import Cut, Node, Piece, Shavings
+from ..layouts import Axis, Cut, Node, Piece, Shavings
 from .kernels import clear_table
+from .trees import grown, halves
 
 MOST_SIZES = 4_000
 
@@ -64,26 +65,9 @@ class ClearTable:
 
     def tree(self, box: Box) -> Node:
         """A layout of a clear box that reaches its worth; pieces from the low-left corner, no recursion."""
-        results: list[Node] = []
-        todo: list[tuple[str, Any]] = [("box", box)]
-        while todo:
-            kind, item = todo.pop()
-            if kind == "join":
-                joined, axis, at = item
-                high, low = results.pop(), results.pop()
-                results.append(Cut(joined, axis, at, low, high))
-                continue
-            step = self._step(item)
-            if isinstance(step, tuple):
-                axis, at = step
-                x0, y0, x1, y1 = item
-                low_box, high_box = ((x0, y0, at, y1), (at, y0, x1, y1)) if axis == "x" else ((x0, y0, x1, at), (x0, at, x1, y1))
-                todo += [("join", (item, axis, at)), ("box", high_box), ("box", low_box)]
-            else:
-                results.append(step)
-        return results[0]
+        return grown(box, self._step)
 
-    def _step(self, box: Box) -> Node | tuple[str, int]:
+    def _step(self, box: Box) -> Node | tuple[Box, Axis, int, Box, Box]:
         x0, y0, x1, y1 = box
         i, j = self._at(self._xs, x1 - x0), self._at(self._ys, y1 - y0)
         worth = self._table[i, j]
@@ -92,14 +76,16 @@ class ClearTable:
         for o, value in self._oriented:
             if value == worth and o.width <= x1 - x0 and o.height <= y1 - y0:
                 return trimmed(box, o, x0, y0)
-        ways = (("x", self._xs, i, x0, self._table[:, j]), ("y", self._ys, j, y0, self._table[i]))
+        ways: tuple[tuple[Axis, Any, int, int, Any], ...] = (
+            ("x", self._xs, i, x0, self._table[:, j]), ("y", self._ys, j, y0, self._table[i]))  # fmt: skip
         for axis, sizes, index, start, line in ways:
             extent = (x1 - x0) if axis == "x" else (y1 - y0)
             for k in range(1, index + 1):
                 if sizes[k] >= extent:
                     break
                 if line[k] + line[self._at(sizes, extent - int(sizes[k]))] == worth:
-                    return axis, start + int(sizes[k])
+                    at = start + int(sizes[k])
+                    return box, axis, at, *halves(box, axis, at)
         raise AssertionError("the table has no way to its own worth")
 
 

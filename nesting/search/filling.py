@@ -15,11 +15,12 @@ from ..plans import Fill, MadeWith
 from ..sheets import Sheet
 from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from .budget import Budget, Report
-from .building import build, halves
+from .building import build
 from .ground import Ground
 from .kernels import warm
 from .reasons import why_not
 from .single import Found, Single
+from .trees import halves
 from .worths import exact, plain, whole
 
 REFINE_STEPS = 400_000

@@ -15,10 +15,11 @@ from typing import Any
 import numpy as np
 
 from ..geometry import Box
-from ..layouts import Cut, Node, Shavings
+from ..layouts import Axis, Node, Shavings
 from .clear import Oriented, reachable, trimmed
 from .ground import Ground, region
 from .kernels import allowed_points, placed_table, touched_cells
+from .trees import grown
 
 LINES = 36
 MOST_LINES = 110
@@ -26,6 +27,7 @@ MOST_SUMS = 60
 MOST_STOPS = 12
 MOST_ENTRIES = 30_000_000
 SLACK = 1.0
+Lines = tuple[int, int, int, int]  # of a box: left, right, bottom, top
 
 
 @dataclass(frozen=True, eq=False)
@@ -170,31 +172,14 @@ class PlacedTables:
 
     def tree(self, i1: int, i2: int, j1: int, j2: int) -> Node:
         """A layout between the lines that reaches the inner worth."""
-        results: list[Node] = []
-        todo: list[tuple[str, Any]] = [("box", (i1, i2, j1, j2))]
-        while todo:
-            kind, item = todo.pop()
-            if kind == "join":
-                box, axis, at = item
-                high, low = results.pop(), results.pop()
-                results.append(Cut(box, axis, at, low, high))
-                continue
-            step = self._step(*item)
-            if not isinstance(step, tuple):
-                results.append(step)
-                continue
-            axis, k = step
-            a, b, c, d = item
-            lower, upper = ((a, k, c, d), (k, b, c, d)) if axis == "x" else ((a, b, c, k), (a, b, k, d))
-            at = int(self.grid.xs[k] if axis == "x" else self.grid.ys[k])
-            todo += [("join", (self._box(*item), axis, at)), ("box", upper), ("box", lower)]
-        return results[0]
+        return grown((i1, i2, j1, j2), self._step)
 
     def _box(self, i1: int, i2: int, j1: int, j2: int) -> Box:
         g = self.grid
         return int(g.xs[i1]), int(g.ys[j1]), int(g.xs[i2]), int(g.ys[j2])
 
-    def _step(self, i1: int, i2: int, j1: int, j2: int) -> Node | tuple[str, int]:
+    def _step(self, lines: Lines) -> Node | tuple[Box, Axis, int, Lines, Lines]:
+        i1, i2, j1, j2 = lines
         worth = self.inner_worth(i1, i2, j1, j2)
         box = self._box(i1, i2, j1, j2)
         if worth == 0:
@@ -206,10 +191,10 @@ class PlacedTables:
                     return trimmed(box, o, box[0], box[1])
         for k in range(i1 + 1, i2):
             if self.inner_worth(i1, k, j1, j2) + self.inner_worth(k, i2, j1, j2) == worth:
-                return "x", k
+                return box, "x", int(self.grid.xs[k]), (i1, k, j1, j2), (k, i2, j1, j2)
         for k in range(j1 + 1, j2):
             if self.inner_worth(i1, i2, j1, k) + self.inner_worth(i1, i2, k, j2) == worth:
-                return "y", k
+                return box, "y", int(self.grid.ys[k]), (i1, i2, j1, k), (i1, i2, k, j2)
         raise AssertionError("the table has no way to its own worth")
 
 

@@ -17,6 +17,7 @@ from ..layouts import Cut, Node, Shavings
 from .clear import Oriented, trimmed
 from .kernels import lowest_x
 from .placed import PlacedTables
+from .trees import halves
 
 
 class OutOfSteps(Exception):
@@ -73,7 +74,7 @@ class Refiner:
         split = self._split(box, worth, True)
         if split is not None:
             axis, at, low_worth = split
-            low, high = _halves(box, axis, at)
+            low, high = halves(box, axis, at)
             return Cut(box, "x" if axis == "x" else "y", at, self.tree(low, low_worth), self.tree(high, worth - low_worth))
         raise AssertionError("decided, but not to be built")
 
@@ -147,7 +148,7 @@ class Refiner:
                 at = self._least_cut(axis, box, low_worth, sure)
                 if at is None:
                     break  # a higher worth needs no less room
-                if self.decide(_halves(box, axis, at)[1], worth - low_worth, sure):
+                if self.decide(halves(box, axis, at)[1], worth - low_worth, sure):
                     return axis, at, low_worth
         return None
 
@@ -164,10 +165,10 @@ class Refiner:
         # whole lines first: the tables answer most of them at once
         between = [*lines[bisect.bisect_right(lines, start) : bisect.bisect_left(lines, end)], end]
         a, b = 0, len(between) - 1
-        if self.decide(_halves(box, axis, end)[0], worth, sure):
+        if self.decide(halves(box, axis, end)[0], worth, sure):
             while a < b:
                 middle = (a + b) // 2
-                if self.decide(_halves(box, axis, between[middle])[0], worth, sure):
+                if self.decide(halves(box, axis, between[middle])[0], worth, sure):
                     b = middle
                 else:
                     a = middle + 1
@@ -175,20 +176,13 @@ class Refiner:
             low = between[a - 1] + 1 if a > 0 else start + 1
             while low < high:
                 middle = (low + high) // 2
-                if self.decide(_halves(box, axis, middle)[0], worth, sure):
+                if self.decide(halves(box, axis, middle)[0], worth, sure):
                     high = middle
                 else:
                     low = middle + 1
             found = high
         self._cuts[key] = found
         return found
-
-
-def _halves(box: Box, axis: str, at: int) -> tuple[Box, Box]:
-    x0, y0, x1, y1 = box
-    if axis == "x":
-        return (x0, y0, at, y1), (at, y0, x1, y1)
-    return (x0, y0, x1, at), (x0, at, x1, y1)
 
 
 def _graft(node: Node, box: Box, tree: Node) -> Node:

@@ -11,6 +11,7 @@ from typing import Any
 from ..geometry import Box
 from ..layouts import Axis, Cut, Node, Piece, Shavings, leaves
 from .ground import Ground
+from .trees import rebuilt
 
 MOST_IN_A_ROW = 64  # a deeper tree would be too deep for JSON readers
 
@@ -97,24 +98,14 @@ def _moved(box: Box, side: int, by: int) -> Box:
 
 
 def _shifted(tree: Node, side: int, by: int) -> Node:
-    """The whole tree moved along one axis, without recursion."""
-    order: list[Node] = []
-    stack = [tree]
-    while stack:
-        node = stack.pop()
-        order.append(node)
-        if isinstance(node, Cut):
-            stack += [node.high, node.low]
-    done: list[Any] = []
-    for node in reversed(order):
+    """The whole tree moved along one axis."""
+
+    def leaf(node: Any) -> Node:
         box = _moved(node.box, side, by)
-        if isinstance(node, Cut):
-            low, high = done.pop(), done.pop()
-            at = node.at + by if (node.axis == "x") == (side == 0) else node.at
-            done.append(Cut(box, node.axis, at, low, high))
-        elif isinstance(node, Piece):
-            done.append(Piece(box, node.blank, node.turn))
-        else:
-            done.append(Shavings(box))
-    out: Node = done[0]
-    return out
+        return Piece(box, node.blank, node.turn) if isinstance(node, Piece) else Shavings(box)
+
+    def cut(node: Cut, low: Node, high: Node) -> Node:
+        at = node.at + by if (node.axis == "x") == (side == 0) else node.at
+        return Cut(_moved(node.box, side, by), node.axis, at, low, high)
+
+    return rebuilt(tree, leaf, cut)
