@@ -83,9 +83,10 @@ class Job:
     def sheets(self, stock: Iterable[StockSheet]) -> tuple[Sheet, ...]:
         """The sheets of the stock that the job may use. Raises InputError for an id that is not there."""
         at_hand = {s.id: s for s in stock if s.sheet.count}
-        for name in (*self.exclude, *(i for ids in self.papers.values() for i in ids)):
-            if name not in at_hand:
-                raise InputError("job, papers", "ids of sheets in stock", name, _near(name, at_hand))
+        for field_name, ids in (("exclude", self.exclude), *((f"papers, {m}", ids) for m, ids in self.papers.items())):
+            for name in ids:
+                if name not in at_hand:
+                    raise InputError(f"job, {field_name}", "ids of sheets in stock", name, _near(name, at_hand))
         chosen = [
             s.sheet for s in at_hand.values()
             if s.sheet.material in self.materials and s.id in self.papers.get(s.sheet.material or "", at_hand)
@@ -115,7 +116,7 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
     aim = _word(raw.get("aim", "least-stock"), tuple(AIMS), f"{where}, aim")
     books = raw.get("books")
     if not isinstance(books, list) or not books:
-        raise InputError(f"{where}, books", "at least one [[books]] with format and wanted", books)
+        raise InputError(f"{where}, books", "at least one [[books]] with format and wanted", books or "none")
     read = tuple(_books(b, f"{where}, books {i + 1}", path.parent, unit, defaults, aim) for i, b in enumerate(books))
     names = [b.format.name for b in read]
     if len(set(names)) < len(names):
@@ -124,6 +125,9 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
     if not isinstance(papers, dict):
         raise InputError(f"{where}, papers", "a table: cover, card, folio", papers)
     _known(papers, MATERIALS, f"{where}, papers")
+    example = 'a list: ["cover", "card"]'
+    if raw.get("materials", MATERIALS) == [] or isinstance(raw.get("materials"), str):
+        raise InputError(f"{where}, materials", example, raw["materials"] or "an empty list")
     named = _names(raw.get("materials", MATERIALS), f"{where}, materials")
     materials = tuple(_word(m, MATERIALS, f"{where}, materials") for m in named)
     seconds = raw.get("seconds")
@@ -144,7 +148,7 @@ def _books(raw: Any, where: str, folder: Path, unit: Unit | None, defaults: Mapp
     _known(raw, ("format", "wanted", "overs"), where)
     name = raw.get("format")
     if not isinstance(name, str) or not name.strip():
-        raise InputError(f"{where}, format", 'a size such as "A6", or a format file', name)
+        raise InputError(f"{where}, format", 'a size such as "A6", or a format file', name or "none")
     beside = folder / name
     format = load(beside if name.endswith(".toml") or beside.is_file() else name, unit, defaults)
     wanted = raw.get("wanted")

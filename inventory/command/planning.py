@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json as jsonlib
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -39,19 +40,25 @@ def plan(
 
     shop = workshop()
     read = read_job(job, shop.bare_unit, shop.allowances)
+    folder = out or job.with_name(f"{job.stem}-plan")
+    make_folder(folder)  # before the search: its result must not be lost for want of a place
     with open_book(book, readonly=True) as stock:
         at_hand, head = stock.sheets(), stock.head(64)
         found = make_plan(read, at_hand, shop, seconds, seed, workers)
         found = stock.stamp(found, head)
-    folder = out or job.with_name(f"{job.stem}-plan")
-    files = write_plan(found, read.name, shop, folder, draw=draw, captions=captions(at_hand))
+    if not found.layouts:
+        say("Stopped before any layout was found; nothing was written." if found.bound.stopped_by == "interrupt"
+            else "No layout was found in the time; nothing was written. Give it more: --seconds 60.")  # fmt: skip
+        raise typer.Exit(INTERRUPTED if found.bound.stopped_by == "interrupt" else IMPOSSIBLE)
     if json:
         emit_json(found.to_dict())
     else:
         emit(summary(found, read.name, shop.unit))
+    files = write_plan(found, read.name, shop, folder, draw=draw, captions=captions(at_hand))
+    if not json:
         for path in files:
             emit(f"  {path}")
-        emit(f"Next: cut, then  quirestock cut {files[0]}")
+        emit(f"Next: cut, then  quirestock cut {shlex.quote(str(files[0]))}")
     if found.bound.stopped_by == "interrupt":
         say("Stopped by you: this is the best plan so far, not the best there is.")
         raise typer.Exit(INTERRUPTED)
@@ -69,11 +76,12 @@ def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None
         raise InputError("stock book", f"sheets of {', '.join(job.materials)}", "none",
                          "Add some first: quirestock sheet add.")  # fmt: skip
     least = job.least_offcut or shop.least_offcut
+    limit = next(s for s in (seconds, job.seconds, shop.seconds, SECONDS) if s is not None)
     from nesting.lengths import mm
 
     found = nesting.plan(
         sheets, job.blanks(), aim=AIMS[job.aim], sets=job.sets(), cutter=shop.cutter,  # type: ignore[arg-type]
-        seconds=seconds or job.seconds or shop.seconds or SECONDS, seed=seed, workers=workers, frames=job.frames,
+        seconds=limit, seed=seed, workers=workers, frames=job.frames,
         least_offcut=None if least is None else tuple(mm(v) for v in least),
         exclude=tuple(i for i in job.exclude if any(s.id == i for s in sheets)), progress=told())  # fmt: skip
     faults = nesting.check(found)
@@ -92,10 +100,10 @@ def told() -> Any:
             if step.text not in seen:
                 seen.add(step.text)
                 say(step.text)
-        elif step.stage == "sheets" and step.seconds - last[0] >= 1.0:
+        elif step.stage == "sheets" and step.value < step.bound and step.seconds - last[0] >= 2.0:
             last[0] = step.seconds
             say(f"looked at {step.value} of {step.bound} different sheets")
-        elif step.stage == "prices" and step.seconds - last[0] >= 1.0:
+        elif step.stage == "prices" and step.seconds - last[0] >= 2.0:
             last[0] = step.seconds
             say(f"{step.value} layouts to choose from")
 
@@ -110,18 +118,14 @@ def captions(stock: Any) -> dict[str, str]:
 def write_plan(found: Plan, name: str, shop: Workshop, folder: Path, *, draw: bool = True,
                captions: dict[str, str] | None = None) -> list[Path]:  # fmt: skip
     """plan.json and, where asked, plan.pdf in a folder made for them. Raises StorageError."""
-    from inventory.errors import StorageError
     from inventory.files import write_whole
 
-    if folder.exists() and not folder.is_dir():
-        raise StorageError(f"{folder} is a file, a folder is needed. Name another with --out.")
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise StorageError(f"The folder {folder} cannot be made ({error.strerror}). Name another with --out.") from None
+    make_folder(folder)
+    for old in (*folder.glob("plan.pdf"), *folder.glob("plan-[0-9]*.svg"), *folder.glob("plan-[0-9]*.png")):
+        old.unlink()  # drawings of an earlier plan must not lie beside this one
     paths = [folder / "plan.json"]
     write_whole(paths[0], (jsonlib.dumps(found.to_dict(), indent=1) + "\n").encode())
-    if draw and found.layouts:
+    if draw:
         from inventory.drawings import write_pages
         from nesting.draw.diagrams import plan_pages
 
@@ -131,17 +135,41 @@ def write_plan(found: Plan, name: str, shop: Workshop, folder: Path, *, draw: bo
     return paths
 
 
+def make_folder(folder: Path) -> None:
+    """A folder that can be written to. Raises StorageError."""
+    import os
+
+    from inventory.errors import StorageError
+
+    if folder.exists() and not folder.is_dir():
+        raise StorageError(f"{folder} is a file, a folder is needed. Name another with --out.")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StorageError(f"The folder {folder} cannot be made ({error.strerror}). Name another with --out.") from None
+    if not os.access(folder, os.W_OK):
+        raise StorageError(f"The folder {folder} may not be written to. Name another with --out.")
+
+
 def summary(found: Plan, name: str, unit: Unit) -> str:
     """What the plan gives, in a few lines."""
     from nesting.draw.limits import limit_lines
+    from nesting.search.reasons import shortfall
 
     made = found.made()
     short = dict(found.short)
-    lines = [f"{name}: {len(found.layouts)} layouts from {sum(found.sheets_used().values())} sheets."]
+    lines = [f"{name}: {_some(len(found.layouts), 'layout')} from {_some(sum(found.sheets_used().values()), 'sheet')}."]
     for blank in found.blanks:
         missing = short.get(blank.name, 0)
         lines.append(f"  {made[blank.name]:>5} {blank.name}" + (f", {missing} short" if missing else ""))
+        if missing:
+            lines += [f"        {why}" for why in shortfall(blank, found.sheets, made[blank.name], found.cutter, unit)]
     offcuts = sum(o.count for layout in found.layouts for o in layout.offcuts)
-    lines.append(f"  {offcuts:>5} offcuts go back to stock")
+    if offcuts:
+        lines.append(f"  {offcuts:>5} {'offcut goes' if offcuts == 1 else 'offcuts go'} back to stock")
     lines += limit_lines(found, unit)
     return "\n".join(lines)
+
+
+def _some(count: int, what: str) -> str:
+    return f"1 {what}" if count == 1 else f"{count} {what}s"

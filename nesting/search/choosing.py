@@ -6,7 +6,9 @@ seed, so the same columns give the same choice.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -91,7 +93,13 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
             model.clear_hints()
             for var, value in zip(variables, best, strict=True):
                 model.add_hint(var, value)
-        status = solver.solve(model)
+        try:
+            status = _solved(solver, model)
+        except KeyboardInterrupt:
+            if best is None:
+                raise
+            budget.stopped_by = "interrupt"
+            break
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             break
         best = [int(solver.value(v)) for v in variables]
@@ -102,6 +110,21 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     n, m = len(copies), len(made)
     cut = [(c, x) for c, x in zip(columns, best[:n], strict=True) if x > 0]
     return Choice(tuple(c for c, _ in cut), tuple(x for _, x in cut), tuple(best[n : n + m]), tuple(best[n + m :]))
+
+
+def _solved(solver: Any, model: Any) -> Any:
+    """Solve in a thread of its own, so that Ctrl-C is heard: it stops the solver, which keeps its best, and goes on."""
+    solver.parameters.catch_sigint_signal = False  # the solver would take the signal away from Python for good
+    with ThreadPoolExecutor(1) as thread:
+        job = thread.submit(solver.solve, model)
+        while True:
+            try:
+                return job.result(timeout=0.2)
+            except TimeoutError:
+                continue
+            except KeyboardInterrupt:
+                solver.stop_search()
+                raise
 
 
 def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives: Sequence[Fraction], need: Fraction,
@@ -122,9 +145,7 @@ def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives
     solver.parameters.num_search_workers = 1
     solver.parameters.random_seed = seed % 2**31
     solver.parameters.max_time_in_seconds = max(0.3, min(2.0, budget.time_left()))
-    status = solver.solve(model)
+    status = _solved(solver, model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
-    import math
-
     return Fraction(math.ceil(solver.best_objective_bound - 1e-6)) / cost_scale

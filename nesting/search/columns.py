@@ -88,23 +88,33 @@ def classes_of(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter 
     return out
 
 
-def price_all(classes: Sequence[SheetClass], prices: Sequence[Fraction], budget: Budget, refine_steps: int,
-              executor: Executor | None) -> tuple[list[Found], list[Fraction]]:  # fmt: skip
-    """The best layout of each class at these prices, and a bound on what any of its layouts is worth at them.
+def price_all(pool: Pool, prices: Sequence[Fraction], budget: Budget, refine_steps: int,
+              executor: Executor | None) -> tuple[bool, list[Fraction]]:  # fmt: skip
+    """Take the best layout of each class at these prices into the pool; whether any is new, and a bound for each class.
 
-    The classes are independent work, so they may run in any executor; the results are taken in order. Raises
-    TimeUp where the budget ends first.
+    A bound is what any layout of the class is worth at most at the prices. The classes are independent work, so they
+    may run in any executor; the results are taken in order. Raises TimeUp where the budget ends first; what was found
+    until then is in the pool.
     """
     values, scale = whole(list(prices), 10_000)
 
     def one(group: SheetClass) -> Found | None:
         return None if budget.over() else group.single.best(values, budget, refine_steps)
 
-    found = list(executor.map(one, classes) if executor is not None else map(one, classes))
-    done = [f for f in found if f is not None]
-    if len(done) < len(found):
+    found = list(executor.map(one, pool.classes) if executor is not None else map(one, pool.classes))
+    new = [pool.add(group, f) for group, f in enumerate(found) if f is not None]
+    if any(f is None for f in found):
         raise TimeUp
-    return done, [Fraction(f.bound) / scale for f in done]
+    return any(new), [Fraction(f.bound) / scale for f in found if f is not None]
+
+
+def first_layouts(pool: Pool, budget: Budget) -> None:
+    """A quick layout of every class at the blanks' own worths, in its first frame. Raises TimeUp."""
+    values, _ = whole([exact(b.worth or 0) for b in pool.blanks], 10_000)
+    for group, sheet_class in enumerate(pool.classes):
+        if budget.over():
+            raise TimeUp
+        pool.add(group, sheet_class.single.first(values, budget))
 
 
 class TimeUp(Exception):

@@ -50,7 +50,7 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     budget = Budget(seconds, steps, progress)
     single = Single(sheet, blanks, cutter, frames)
     if not single.possible():
-        raise ImpossibleJob({b.name: why_not(b, [sheet]) for b in blanks})
+        raise ImpossibleJob({b.name: why_not(b, [sheet], cutter) for b in blanks})
     values, scale = whole([exact(b.worth or 0) for b in blanks], 100_000)
     found, made, stopped = limited(single, blanks, values, budget, steps or REFINE_STEPS)
     counts = counted(found.tree, blanks)

@@ -106,23 +106,21 @@ def region(ground: Ground, width: int, height: int) -> Any:
     region is the usable box less all of them, for a rectangle half a tick smaller.
     """
     import shapely
-    from shapely import MultiPoint, Polygon
+    from shapely import Polygon
 
     w, h = width - HALF_TICK, height - HALF_TICK
     x0, y0, x1, y1 = ground.usable
     if x1 - w < x0 or y1 - h < y0:
         return np.zeros((0, 6))
     inset = float(ground.sheet.inset)
-    swept = []
+    points = ground.segments[:, :4].astype(float).reshape(-1, 2, 2)
+    if inset > 0:
+        # chords of the circle lie inside it: the forbidden strip is never too large
+        circle = (inset - HALF_TICK) * np.array([(math.cos(a), math.sin(a)) for a in np.linspace(0, 2 * math.pi, 33)[:-1]])
+        points = (points[:, :, None, :] + circle[None, None, :, :]).reshape(len(points), -1, 2)
     corners = np.array([(0.0, 0.0), (-w, 0.0), (-w, -h), (0.0, -h)])
-    for ax, ay, bx, by, _ in ground.segments:
-        points = np.array([(ax, ay), (bx, by)], float)
-        if inset > 0:
-            # chords of the circle lie inside it: the forbidden strip is never too large
-            circle = (inset - HALF_TICK) * np.array([(math.cos(a), math.sin(a)) for a in np.linspace(0, 2 * math.pi, 33)[:-1]])
-            points = (points[:, None, :] + circle[None, :, :]).reshape(-1, 2)
-        grown = (points[:, None, :] + corners[None, :, :]).reshape(-1, 2)
-        swept.append(MultiPoint(grown).convex_hull)
+    grown = (points[:, :, None, :] + corners[None, None, :, :]).reshape(len(points), -1, 2)
+    swept = shapely.convex_hull(shapely.multipoints(grown))
     paper = Polygon(ground.paper.outline, [tuple(reversed(hole)) for hole in ground.paper.holes])
     window = shapely.box(x0, y0, x1 - w, y1 - h)
     blocked = shapely.union_all([*swept, *(Polygon(ring) for ring in ground.bad)])

@@ -13,7 +13,7 @@ from ..geometry import Box
 from ..layouts import Axis, Cut, Node, Piece, Shavings
 from ..sheets import Sheet
 
-MOST_PIECES = 1_500
+MOST_PIECES = 300
 
 
 def packed(sheet: Sheet, box: Box, blanks: Sequence[Blank], wanted: Sequence[int]) -> list[Node]:

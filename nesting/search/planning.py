@@ -21,7 +21,7 @@ from .arguments import checked_blanks, checked_cutter, checked_least, checked_re
 from .budget import Budget, Report
 from .building import build
 from .choosing import Choice, choose
-from .columns import Column, Pool, TimeUp, classes_of
+from .columns import Column, Pool, TimeUp, classes_of, first_layouts
 from .ground import frames_for
 from .kernels import warm
 from .packing import packed
@@ -83,7 +83,7 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
             if share.stopped_by != "search" and budget.stopped_by != "interrupt":
                 budget.stopped_by = share.stopped_by
     if not any(s.choice is not None and any(s.choice.made) for s in solved) and budget.stopped_by == "search":
-        raise ImpossibleJob({b.name: why_not(b, usable) for b in blanks})
+        raise ImpossibleJob({b.name: why_not(b, usable, cutter) for b in blanks})
     layouts = _layouts([(s.pool, s.choice) for s in solved if s.pool and s.choice], cutter, least)
     made = {b.name: 0 for b in blanks}
     for s in solved:
@@ -162,6 +162,7 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
             return _Solved(None, None, Fraction(0), Fraction(0), used)
         pool = Pool(blanks, classes)
         _pack(pool)
+        first_layouts(pool, looking)
         rounds = budget.steps or ROUNDS
         for refine_steps in (0, budget.steps or REFINE_STEPS):  # plain tables first; what they leave open is refined
             known = start(pool, looking, refine_steps, executor)
@@ -200,10 +201,11 @@ def _closed(choice: Choice, pool: Pool, main: str, sets: bool, cost: Relaxed, ma
 
 
 def _pack(pool: Pool) -> None:
-    """A quick start where several different blanks go on clear rectangles."""
+    """A quick start where several different blanks go on many alike clear rectangles."""
     if len(pool.blanks) < 2:
         return
-    for group, sheet_class in enumerate(pool.classes):
+    many = [(group, c) for group, c in enumerate(pool.classes) if c.count is None or c.count > 1]
+    for group, sheet_class in many[:2]:
         place = sheet_class.single.clear_ground()
         if place is not None:
             for tree in packed(place.sheet, place.usable, pool.blanks, [b.quantity or 0 for b in pool.blanks]):

@@ -41,9 +41,7 @@ def start(pool: Pool, budget: Budget, refine_steps: int, executor: Executor | No
         trials.append([exact(b.worth or 0) for b in pool.blanks])
     out = []
     for number, prices in enumerate(trials):
-        found, gives = price_all(pool.classes, prices, budget, refine_steps, executor)
-        for group, one in enumerate(found):
-            pool.add(group, one)
+        _, gives = price_all(pool, prices, budget, refine_steps, executor)
         out.append((prices, gives))
         budget.report("layouts", number + 1, len(trials))
     return out
@@ -60,12 +58,11 @@ def relax(out: Relaxed, pool: Pool, sets: Sets, known: Sequence[Priced], budget:
             break
         prices = duals
         try:
-            found, gives = price_all(pool.classes, prices, budget, refine_steps if step == 0 else 0, executor)
+            new, gives = price_all(pool, prices, budget, refine_steps if step == 0 else 0, executor)
         except TimeUp:
             break
         _limit(out, pool, sets, prices, gives, budget, seed)
-        new = [pool.add(group, one) for group, one in enumerate(found)]
-        if not any(new):
+        if not new:
             break
         budget.report("prices", len(pool.columns), float(out.limit) if out.limit is not None else None)
 

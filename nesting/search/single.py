@@ -49,11 +49,18 @@ class Single:
         self.frames_deg = frames_for(sheet, frames, limited)
         self.sheet = sheet
         self._blanks = list(blanks)
-        self._frames = [self._prepare(angle, cutter) for angle in self.frames_deg]
+        self._cutter = cutter
+        self._prepared: dict[float, _Frame] = {}
         self._known: dict[tuple[int, ...], tuple[Found, int]] = {}
 
-    def _prepare(self, angle: float, cutter: Cutter | None) -> _Frame:
-        place = ground(self.sheet, angle, cutter)
+    def _frame(self, angle: float) -> _Frame:
+        """What is known of a frame; prepared when it is first asked for."""
+        if angle not in self._prepared:
+            self._prepared[angle] = self._prepare(angle)
+        return self._prepared[angle]
+
+    def _prepare(self, angle: float) -> _Frame:
+        place = ground(self.sheet, angle, self._cutter)
         x0, y0, x1, y1 = place.usable
         oriented = []
         for index, blank in enumerate(self._blanks):
@@ -74,12 +81,16 @@ class Single:
 
     def clear_ground(self) -> Ground | None:
         """The ground of the first frame where it is one clear rectangle."""
-        first = self._frames[0]
+        first = self._frame(self.frames_deg[0])
         return first.ground if first.sizes is not None else None
 
-    def possible(self) -> frozenset[int]:
-        """The blanks (by index) that have at least one position in some frame."""
-        return frozenset(o.blank for frame in self._frames for o in frame.oriented)
+    def possible(self) -> bool:
+        """Whether any blank has a position in any frame."""
+        return any(self._frame(angle).oriented for angle in self.frames_deg)
+
+    def first(self, values: Sequence[int], budget: Budget) -> Found:
+        """A quick layout in the first frame alone; its bound says nothing of the other frames."""
+        return self._in_frame(self._frame(self.frames_deg[0]), values, budget, 0)
 
     def best(self, values: Sequence[int], budget: Budget, refine_steps: int = 0) -> Found:
         """The best layout for these values of the blanks (whole, 0: not wanted) within the budget.
@@ -98,8 +109,8 @@ class Single:
     def _search(self, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
         best: Found | None = None
         bound = 0
-        for frame in self._frames:
-            found = self._in_frame(frame, values, budget, refine_steps)
+        for angle in self.frames_deg:
+            found = self._in_frame(self._frame(angle), values, budget, refine_steps)
             bound = max(bound, found.bound)
             if best is None or found.value > best.value:
                 best = found
