@@ -6,6 +6,7 @@ The same figures give the same bytes: no dates are written, and names inside SVG
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -28,8 +29,8 @@ def write_pages(figures: Sequence[Figure], folder: str | Path, stem: str, format
     """Write the pages into a folder, made where needed, and return the files.
 
     `format` "pdf": all pages in STEM.pdf; "svg" or "png": STEM-1, STEM-2, ... with leading zeros. Each file is
-    written whole or not at all. Raises InputError for another format, StorageError where folder or file cannot be
-    made.
+    written whole or not at all. Pages of that name and format that an earlier run has left are removed after it.
+    Raises InputError for another format, StorageError where folder or file cannot be made, or an old page not removed.
     """
     kind = format.lower()
     if kind not in FORMATS:
@@ -46,7 +47,21 @@ def write_pages(figures: Sequence[Figure], folder: str | Path, stem: str, format
         path = target / f"{stem}-{number:0{digits}d}.{kind}"
         write_whole(path, page_bytes(figure, kind))
         out.append(path)
+    _remove_others(target, stem, kind, out)
     return out
+
+
+def _remove_others(folder: Path, stem: str, kind: str, kept: Sequence[Path]) -> None:
+    """Remove STEM-1, STEM-2, ... of this format but the pages kept: they belong to an earlier run. Raises StorageError."""
+    page = re.compile(rf"{re.escape(stem)}-[0-9]+\.{kind}")
+    names = {path.name for path in kept}
+    for old in sorted(folder.iterdir()):
+        if page.fullmatch(old.name) and old.name not in names and old.is_file():
+            try:
+                old.unlink()
+            except OSError as error:
+                raise StorageError(f"{old} is a page of an earlier run and cannot be removed ({error.strerror or error}). "
+                                   "Delete it: it is none of these.") from None  # fmt: skip
 
 
 def pdf_bytes(figures: Sequence[Figure]) -> bytes:

@@ -47,7 +47,7 @@ def test_what_is_not_a_stock_book_is_refused_and_left_as_it_is(tmp_path):
         for file in (text, other):
             with pytest.raises(StorageError, match="not a stock book"):
                 Book.open(file, create=create)
-    with pytest.raises(StorageError, match="empty, not a stock book"):
+    with pytest.raises(StorageError, match=r"empty, not a stock book\. Delete it, or name another with --book"):
         Book.open(empty)
     with pytest.raises(StorageError, match="a folder, not a stock book"):
         Book.open(tmp_path)

@@ -122,6 +122,7 @@ bill-9 to bill-11: like 7; no bad L
     assert (sheets["5"].source, sheets["5"].sheet.count, sheets["5"].note, sheets["5"].takes_glue) == ("shop", 1, "", False)
     assert sheets["5"].sheet.true_edges == (3,)  # the left side, between the top and the clipped corner
     assert sheets["6"].description == "400 x 310; true L; grain across" and sheets["6"].sheet.count == 2
+    assert [points(ring) for ring in sheets["4"].sheet.bad] == [box(0, 0, 400, 3)] and sheets["6"].sheet.bad == ()
     assert (sheets["7"].sheet.grain, sheets["7"].sheet.true_edges, len(sheets["7"].sheet.bad)) == (None, (), 1)
     assert sheets["8"].sheet.bad == sheets["7"].sheet.bad and sheets["bill-10"].sheet.bad == ()
     assert [id for id in sheets if id.startswith("00")] == ["007", "008", "009"]
@@ -155,8 +156,8 @@ def test_like_may_name_a_sheet_of_the_stock_book() -> None:
     ("1: 420 x 297; bad L 0 to 9 deep 421", "width, 420 mm"),
     ("1: 420 x 297; hole across 10 to 500 up 3 to 4", "width, 420 mm"),
     ("1: 420 x 297; hole across 0 to 420 up 3 to 4", "2 pieces"),
-    ("1: 420 x 297; torn R 15; bad R 20 to 60 deep 11", "one off the sheet"),
-    ("1: 420 x 297; torn R 200; torn L 220", "some paper left"),
+    ("1: 420 x 297; clip TR 40 by 30; bad across 415 to 420 up 290 to 297", "one off the sheet"),
+    ("1: 420 x 297; torn R 200; torn L 220", "some good paper left"),
     ("1: 420 x 297; crease T 5 to T 8 wide 1", "two different edges"),
     ("1: 420 x 297; crease T 0 to L 297 wide 1", "two different points"),
     ("1: 420 x 297; crease T 5 to B 430 wide 1", "width, 420 mm"), ("1: 420 x 297; crease T 5 B 4", "wide 1/8"),

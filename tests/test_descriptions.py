@@ -18,7 +18,7 @@ from tests.described import DESIGN, box, fault, one, points
 IN = 25.4
 CLIPPED = [(0, 0), (400, 0), (400, 270), (370, 310), (0, 310)]
 OUTLINES: dict[str, list[tuple[float, float]]] = {
-    "1": box(0, 0, 420, 297), "2": box(0, 0, 16.5 * IN, 11.75 * IN), "3": box(0, 0, 385, 306), "4": CLIPPED,
+    "1": box(0, 0, 420, 297), "2": box(0, 0, 16.5 * IN, 11.75 * IN), "3": box(0, 0, 400, 310), "4": CLIPPED,
     "5": box(0, 0, 400, 310), "6": box(0, 0, 400, 310), "7": box(0, 0, 12 * IN, 18 * IN),
     "9": [(0, 0), (392, 0), (392, 50), (388, 50), (388, 150), (395, 150), (395, 200), (397, 200), (397, 250), (400, 250),
           (400, 310), (0, 310)],
@@ -26,6 +26,7 @@ OUTLINES: dict[str, list[tuple[float, float]]] = {
     "21": [(0, 0), (16.5 * IN, 0), (16.5 * IN, 9 * IN), (14 * IN, 11.75 * IN), (0, 11.75 * IN)], "22": box(0, 0, 100, 40),
 }  # fmt: skip
 ZONES: dict[str, list[tuple[str, list[tuple[float, float]]]]] = {
+    "3": [("bad", box(385, 0, 400, 310)), ("bad", box(0, 306, 400, 310))],
     "5": [("bad", box(0, 200, 11, 260))], "6": [("bad", box(90, 60, 130, 95))], "19": [("bad", box(380, 0, 400, 50))],
     "10": [("best", box(3 * IN, 6 * IN, 9 * IN, 14 * IN))], "22": [("bad", box(80, 20, 100, 40)), ("best", box(0, 0, 20, 20))],
 }  # fmt: skip
@@ -182,15 +183,14 @@ def test_rows_of_squares_need_one_length_and_a_line_above() -> None:
 
 
 @pytest.mark.parametrize(("text", "outline"), [
-    ("400 x 310; torn L 15", box(15, 0, 400, 310)), ("400 x 310; torn B 15; torn L 2", box(2, 15, 400, 310)),
     ("400 x 310; clip BL 30 by 40", [(30, 0), (400, 0), (400, 310), (0, 310), (0, 40)]),
     ("400 x 310; clip BR 30 by 40", [(0, 0), (370, 0), (400, 40), (400, 310), (0, 310)]),
     ("400 x 310; clip TL 30 by 40", [(0, 0), (400, 0), (400, 310), (30, 310), (0, 270)]),
     ("400 x 310; clip LT 30 by 40", [(0, 0), (400, 0), (400, 310), (30, 310), (0, 270)]),
-    ("400 x 310; clip TR 30 by 40; torn R 15", [(0, 0), (385, 0), (385, 290), (370, 310), (0, 310)]),
+    ("400 x 310; clip TR 30 by 40; torn R 15", CLIPPED),
     ("corners (0; 0) (400; 0) (400; 310) (0; 310); clip TR 30 by 40", CLIPPED),
     ("corners (0; 310) (400; 310) (400; 0) (0; 0)", box(0, 0, 400, 310)),
-    ("400 x 310; edge B every 200: 310 300 310; torn L 10", box(10, 10, 400, 310)),
+    ("400 x 310; edge B every 200: 310 300 310; torn L 10", box(0, 10, 400, 310)),
 ])  # fmt: skip
 def test_damage_moves_the_outline(text: str, outline: list[tuple[float, float]]) -> None:
     found = points(one(text).sheet.outline)
@@ -204,11 +204,8 @@ def test_all_damage_together_leaves_what_shapely_leaves(wide: int, high: int, rn
     for side in "LRTB":
         across, along = (wide, high) if side in "LR" else (high, wide)
         every = rng.randint(5, 60)
-        form = rng.choice(["none", "torn", "edge"])
+        form = rng.choice(["none", "edge"])
         readings = [rng.randint(across * 5 // 6, across) for _ in range(along // every + 1)]
-        if form == "torn":
-            every, readings = along, [across - rng.randint(1, across // 6)] * 2
-            parts.append(f"torn {side} {across - readings[0]}")
         if form == "edge":
             parts.append(f"edge {side} every {every}: {' '.join(map(str, readings))}")
         for i in range(len(readings) if form != "none" else 0):
@@ -230,19 +227,47 @@ def test_all_damage_together_leaves_what_shapely_leaves(wide: int, high: int, rn
 
 def test_a_sheet_in_two_pieces_is_refused_and_a_crumb_is_not() -> None:
     legs = "corners (0; 0) (300; 0) (300; 300) (200; 300) (200; 100) (100; 100) (100; 300) (0; 300)"
-    assert one(f"{legs}; torn B 90").sheet.area_mm2 == 300 * 10 + 2 * 100 * 200
-    assert "found 2 pieces" in fault(f"1: {legs}; torn B 100")
-    crumb = legs.replace("(100; 300) (0; 300)", "(100; 101) (0; 101)")
-    assert points(one(f"{crumb}; torn B 100").sheet.outline) == box(200, 100, 300, 300)
+    assert one(f"{legs}; clip BL 99 by 99").sheet.area_mm2 == 300 * 300 - 100 * 200 - 99 * 99 / 2
+    assert "found 2 pieces" in fault(f"1: {legs}; clip BL 250 by 250")
+    foot = "corners (0; 0) (300; 0) (300; 300) (200; 300) (200; 100) (100; 100) (100; 160) (0; 160)"
+    crumb = points(one(f"{foot}; clip BL 250 by 250").sheet.outline)  # 10 mm of the left leg's tip go with it
+    assert set(crumb) == {(250, 0), (300, 0), (300, 300), (200, 300), (200, 100), (150, 100)}
 
 
-def test_damage_on_slanted_sides_goes_along_them() -> None:
-    # the right side of a four-sided sheet leans; torn R moves it in by 10, measured square to it
-    whole = _paper(one("bottom 400; top 380; left 300; right 300; square BL"))
-    less = _paper(one("bottom 400; top 380; left 300; right 300; square BL; torn R 10"))
-    assert whole.covers(less)
-    right = LineString(list(whole.exterior.coords)[1:3])
-    assert less.distance(right) / TICKS_PER_MM == pytest.approx(10, abs=1e-3)
+@pytest.mark.parametrize(("text", "strips"), [
+    ("400 x 310; torn L 15", [box(0, 0, 15, 310)]), ("400 x 310; torn R 15", [box(385, 0, 400, 310)]),
+    ("400 x 310; torn B 15; torn L 2", [box(0, 0, 400, 15), box(0, 0, 2, 310)]),
+    ("400 x 310; torn T 4; bad T 20 to 60 deep 11", [box(0, 306, 400, 310), box(20, 299, 60, 310)]),
+    ("corners (0; 0) (400; 0) (390; 310) (0; 310); torn R 20", [box(380, 0, 400, 310)]),
+    ("squares 20 #..#. #..#. #....; torn L 5", [box(60, 20, 80, 60), box(20, 0, 25, 60)]),
+    ("bottom 400; top 400; left 300; right 300; square BL; torn T 10", [box(0, 290, 400, 300)]),
+])  # fmt: skip
+def test_a_torn_edge_is_a_bad_strip_along_it_and_the_paper_stays(text: str, strips: list[list[tuple[float, float]]]) -> None:
+    sheet, whole = one(text).sheet, one(text.partition("; torn")[0]).sheet
+    assert sheet.outline == whole.outline
+    assert [points(ring) for ring in sheet.bad] == strips
+
+
+def test_an_edge_inside_a_torn_strip_is_never_true() -> None:
+    leaning = "corners (0; 0) (400; 0) (390; 310) (0; 310)"
+    assert one(f"{leaning}; true all").sheet.true_edges == (0, 1, 2, 3)
+    assert one(f"{leaning}; torn R 15; true all").sheet.true_edges == (0, 2, 3)
+    assert one("400 x 310; torn L 1; torn R 1; torn T 1; torn B 1; true all").sheet.true_edges == ()
+
+
+@pytest.mark.parametrize("side", ["R", "T"])
+def test_a_torn_strip_goes_along_a_slanted_side(side: str) -> None:
+    # oracle: shapely's one-sided buffer of the leaning side, clipped to the sheet; never less, at most 2 ticks more
+    sheet = one(f"bottom 400; top 380; left 300; right 310; square BL; torn {side} 10").sheet
+    whole, zone = Polygon(sheet.outline), Polygon(sheet.bad[0])
+    at = {"R": 1, "T": 2}[side]
+    edge = LineString([sheet.outline[at], sheet.outline[at + 1]])
+    (ax, ay), (bx, by) = edge.coords
+    longer = LineString([(2 * ax - bx, 2 * ay - by), (2 * bx - ax, 2 * by - ay)])
+    depth = 10 * TICKS_PER_MM
+    assert longer.buffer(depth, single_sided=True).intersection(whole).difference(zone).area < 1
+    assert zone.intersection(whole).difference(longer.buffer(depth + 2, single_sided=True)).area < 1
+    assert len(sheet.bad) == 1 and sheet.area2 == one("bottom 400; top 380; left 300; right 310; square BL").sheet.area2
 
 
 @pytest.mark.parametrize("corner", ["BL", "BR", "TR", "TL"])
@@ -294,4 +319,4 @@ def test_lengths_that_are_no_whole_ticks_are_rounded_to_the_safe_side() -> None:
     assert squares.bad == ((((a := int(third)), a), ((b := int(2 * third) + 1), a), (b, b), (a, b)),)
     assert squares.zones[1].outline[0] == (a + 1, 0) and squares.zones[1].outline[2] == (b - 1, a)
     torn = one("3 in x 3 in; torn R 1/3 in").sheet
-    assert torn.box[2] == 3 * TICKS_PER_INCH - int(third) - 1
+    assert torn.bad[0][0] == (3 * TICKS_PER_INCH - int(third) - 1, 0) and torn.box[2] == 3 * TICKS_PER_INCH

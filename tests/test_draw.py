@@ -387,6 +387,29 @@ def test_pages_are_written_one_pdf_or_a_file_each(tmp_path):
     assert write_pages(pages * 5, tmp_path, "long", "svg")[0].name == "long-01.svg"
 
 
+def test_pages_of_a_longer_earlier_run_are_removed_and_nothing_else(tmp_path):
+    pages = plan_pages(b3())
+    others = ("plan.pdf", "plan-a.svg", "plan-03.png", "plan-long-03.svg", "my-plan-03.svg", "plan-03.svg.old")
+    for name in (*others, "plan-01.svg", "plan-03.svg", "plan-12.svg"):
+        (tmp_path / name).write_text("of an earlier run")
+    (tmp_path / "plan-9.svg").mkdir()
+    paths = write_pages(pages, tmp_path, "plan", "svg")
+    assert {path.name for path in tmp_path.iterdir()} == {*others, "plan-9.svg", *(path.name for path in paths)}
+
+
+def test_a_page_says_which_edges_are_true_and_marks_them(tmp_path):
+    some = b3()
+    sheet = some.sheets[0]
+    none = replace(some, sheets=(replace(sheet, true_edges=()),))
+    every = replace(some, sheets=(replace(sheet, true_edges=tuple(range(len(sheet.outline)))),))
+    pages = [plan_pages(plan)[1] for plan in (some, none, every)]
+    said = ("true edges marked", "no edge true: square it first", "all edges true")
+    assert [[words in flowing(page) for words in said] for page in pages] == [
+        [True, False, False], [False, True, False], [False, False, True]]  # fmt: skip
+    assert ["true edge" in text(page) for page in pages] == [True, False, True]  # the key
+    assert len({page_bytes(page, "svg") for page in pages}) == 3
+
+
 def test_a_folder_that_cannot_be_made_is_said_so(tmp_path):
     pages = plan_pages(b3())
     (tmp_path / "taken").write_text("a file")

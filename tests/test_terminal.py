@@ -29,7 +29,8 @@ def test_a_plain_sheet_is_drawn_whole_with_both_axes_marked() -> None:
 
 
 def test_the_axes_count_from_where_positions_do() -> None:
-    lines = picture(one("100 x 60; torn L 20; torn B 10").sheet, ascii=True).splitlines()
+    ends = "edge L every 30: 80 80 80; edge B every 50: 50 50 50"
+    lines = picture(one(f"100 x 60; {ends}").sheet, ascii=True).splitlines()
     assert lines[0] == "s: 80 across x 50 up, mm"  # what is left of it
     level = next(i for i, line in enumerate(lines) if "+-" in line)
     assert lines[1].startswith(" 60 |") and lines[level].startswith(" 10 +")
@@ -54,6 +55,12 @@ def test_marks_lie_where_they_are_said_and_up_is_up() -> None:
     assert [at(10, 10), at(10, 40), at(90, 90), at(60, 40)] == ["#", "#", "*", "o"]
     assert [at(60, 10), at(1, 99), at(60, 60)] == [".", " ", "."]
     assert at(30, 30) == "." == at(10, 60)
+
+
+def test_a_torn_edge_is_drawn_as_bad_and_the_paper_whole() -> None:
+    text = picture(one("100 x 60; torn L 20").sheet, ascii=True, width=60)
+    assert text.startswith("s: 100 across x 60 up, mm")
+    assert all(row.startswith("###") and row.endswith("...") for row in drawn(text))
 
 
 def test_the_smallest_damage_is_seen() -> None:

@@ -104,7 +104,7 @@ def _recognise(engine: Engine, path: Path, *, readonly: bool, create: bool, iden
         anything = connection.exec_driver_sql("SELECT count(*) FROM sqlite_master").scalar_one()
         found = schema.version(connection) if mark == schema.APPLICATION_ID else 0
     if anything == 0 and not create:
-        raise StorageError(f"{path}: the file is empty, not a stock book. {MAKE_ONE}")
+        raise StorageError(f"{path}: the file is empty, not a stock book. Delete it, or name another with --book.")
     if anything and (mark != schema.APPLICATION_ID or found == 0):
         raise StorageError(f"{path}: this is not a stock book. Name the file that quirestock made, such as stock.sqlite.")
     schema.refuse_newer(found, str(path))

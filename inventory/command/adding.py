@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from inventory.errors import StorageError
 from nesting.errors import InputError
 
 from . import common
@@ -178,6 +179,17 @@ def named(ids: list[str]) -> str:
     return ", ".join(ids) if len(ids) <= 8 else f"{', '.join(ids[:3])} ... {ids[-1]}"
 
 
+def _kept_bad_rows(out: Path, reading: Reading) -> str:
+    """Writes the bad rows and their reasons to a file; a sentence that says where they are, or why they are not."""
+    from inventory import tables
+
+    try:
+        tables.write_bad_rows(out, reading)
+    except (InputError, StorageError) as error:
+        return f"The bad rows could not be written: {error} Name a file for them with --bad."
+    return f"The bad rows and their reasons are in {out}."
+
+
 def bring(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="Descriptions (.txt) or a table (.csv, .xlsx, .json).")],
     bad: Annotated[
@@ -199,12 +211,11 @@ def bring(
         out = bad or file.with_name(f"{file.stem}-bad.csv")
         if out.exists() and file.exists() and out.samefile(file):
             raise InputError("--bad", "another file than the one that is read", str(out))
-        tables.write_bad_rows(out, reading)
         for sentence in reading.sentences[:10]:
             say(sentence)
         if len(reading.faults) > 10:
             say(f"... and {len(reading.faults) - 10} more.")
-        say(f"Nothing was loaded. The bad rows and their reasons are in {out}.")
+        say(f"Nothing was loaded. {_kept_bad_rows(out, reading)}")
         raise typer.Exit(common.BAD_INPUT)
     if dry_run:
         emit(f"{some(len(reading.sheets), 'sheet')} could be loaded; nothing was saved.")

@@ -74,6 +74,8 @@ def status(arguments: Sequence[str]) -> int:
         return code if isinstance(code, int) else DONE
     except _UsageError as error:
         error.show()
+        if (getattr(error, "option_name", None) or "")[1:2].isdigit():  # -3 reads like an option
+            say("A number below 0 cannot be given here.")
         return int(error.exit_code)
     except InputError as error:
         return _said(error, BAD_INPUT)

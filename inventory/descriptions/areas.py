@@ -1,4 +1,4 @@
-"""Areas on the paper: bad strips along an edge, bad, best and hole rectangles, creases."""
+"""Areas on the paper: torn edges and bad strips along an edge, bad, best and hole rectangles, creases."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from fractions import Fraction
 from math import ceil, floor
 
 from nesting.errors import InputError
-from nesting.geometry import Ring, area2
+from nesting.geometry import Ring, area2, bounds
 from nesting.lengths import Unit, show
 from nesting.sheets import Zone
 
 from . import damage
 from .bases import Base
 from .exactly import box_ring, edge_at, farthest_in, without_straight
-from .forms import Area, Crease, Part, Strip
+from .forms import Area, Crease, Part, Strip, Torn
 from .parts import EXAMPLES
 
 
@@ -28,6 +28,8 @@ def areas_of(base: Base, ragged: Ring, parts: Sequence[Part], where: str) -> tup
     holes: list[Ring] = []
     for part in parts:
         match part:
+            case Torn():
+                bad.append(torn_strip(base, part, where))
             case Strip():
                 bad.append(_strip(base, ragged, part, where))
             case Area(kind="bad"):
@@ -39,6 +41,22 @@ def areas_of(base: Base, ragged: Ring, parts: Sequence[Part], where: str) -> tup
             case Crease():
                 bad.append(_crease(base, ragged, part, where))
     return bad, best, holes
+
+
+def torn_strip(base: Base, part: Torn, where: str) -> Ring:
+    """The strip along a whole edge of the paper, as deep as the edge is torn at its worst. Raises InputError.
+
+    Where corners or readings take paper off, or a side leans, some of the strip may lie beside the paper.
+    """
+    depth, paper = ceil(part.depth), bounds(base.ring)
+    across = paper[2] - paper[0] if part.side in "LR" else paper[3] - paper[1]
+    if depth >= across:
+        raise InputError(f"{where}, torn {part.side}", f"less than the sheet's {show(across, base.unit)}",
+                         show(depth, base.unit))  # fmt: skip
+    if base.slanted:
+        return damage.along_edge(base.ring, base.sides.index(part.side), depth)
+    low, high = (paper[1], paper[3]) if part.side in "LR" else (paper[0], paper[2])
+    return box_ring(damage.at_edge(part.side, paper, depth, low, high))
 
 
 def _within(position: Fraction, most: int, unit: Unit, field: str, what: str) -> None:

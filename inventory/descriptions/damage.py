@@ -10,7 +10,7 @@ from nesting.errors import InputError
 from nesting.geometry import Box, Point, Ring, bounds
 from nesting.lengths import TICKS_PER_MM
 
-from .exactly import Exact, half_plane, root, to_ticks, without_straight
+from .exactly import Exact, box_ring, half_plane, root, to_ticks, without_straight
 
 _SCRAP = TICKS_PER_MM * TICKS_PER_MM  # 1 mm2: less is no piece of paper
 _CRUMB = 100  # a piece so many times smaller than the sheet is none to enter by itself
@@ -26,12 +26,18 @@ def at_edge(side: str, nominal: Box, depth: int, low: int, high: int) -> Box:
     }[side]  # fmt: skip
 
 
-def beside_edge(ring: Ring, edge: int, depth: int) -> Ring:
-    """Everything outside of the line parallel to an edge, so deep inside a convex counter-clockwise ring."""
+def along_edge(ring: Ring, edge: int, depth: int) -> Ring:
+    """What lies less deep than `depth` inside one edge of a convex counter-clockwise ring, within the ring's box.
+
+    Its corners lie on the box, not on the neighbouring edges, so that on whole ticks they leave no sliver; along a
+    leaning edge it is at most two ticks deeper.
+    """
     (ax, ay), (bx, by) = ring[edge], ring[(edge + 1) % len(ring)]
-    length = root(Fraction((bx - ax) ** 2 + (by - ay) ** 2), up=False)
-    inx, iny = Fraction(ay - by) / length, Fraction(bx - ax) / length
-    return _outside((ax + inx * depth, ay + iny * depth), (bx + inx * depth, by + iny * depth), bounds(ring))
+    inx, iny = Fraction(ay - by), Fraction(bx - ax)
+    deep = depth + (1 if inx and iny else 0)  # a corner moves by less than one tick
+    most = inx * ax + iny * ay + deep * root(inx * inx + iny * iny, up=True)
+    box = [(Fraction(x), Fraction(y)) for x, y in box_ring(bounds(ring))]
+    return without_straight(to_ticks(half_plane(box, inx, iny, most), inward=False))
 
 
 def off_corner(ring: Ring, corner: str, along: int, down: int) -> Ring:

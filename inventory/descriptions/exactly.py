@@ -121,6 +121,11 @@ def edge_at(ring: Sequence[Point], side: str, along: Fraction) -> Exact | None:
     return (depth, along) if side in "LR" else (along, depth)
 
 
+def within(points: Sequence[Point], ring: Ring) -> bool:
+    """Whether every point lies in a ring or on it."""
+    return all(inside(point, ring) >= 0 for point in points)
+
+
 def box_ring(box: Box) -> Ring:
     """The four corners of a box, counter-clockwise from the low left."""
     x0, y0, x1, y1 = box

@@ -55,7 +55,7 @@ class Squares(Part):
 
 @dataclass(frozen=True)
 class Torn(Part):
-    """`torn R 15`: the whole edge is torn, at worst so deep."""
+    """`torn R 15`: the whole edge is torn, at worst so deep; that strip is bad, the paper reaches as far as its size says."""
 
     side: str
     depth: Fraction

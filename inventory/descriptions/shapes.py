@@ -1,7 +1,8 @@
 """From the parts of a description to a sheet: outline, true edges, holes, bad and best areas.
 
 The nominal rectangle of a sheet (its size as typed, or what its corners, sides or squares span) lies with its
-low left corner at (0, 0). What is gone changes the outline; what is bad stays on the paper as an area.
+low left corner at (0, 0). What is gone changes the outline; what is bad, a torn edge included, stays on the paper as
+an area: where an edge is torn less than at its worst the paper still reaches out, and is measured from there.
 """
 
 from __future__ import annotations
@@ -18,9 +19,9 @@ from nesting.lengths import Unit, show
 from nesting.sheets import Zone
 
 from . import damage
-from .areas import areas_of
+from .areas import areas_of, torn_strip
 from .bases import Base, base_of, of
-from .exactly import box_ring
+from .exactly import box_ring, within
 from .facts import Facts
 from .forms import Clip, Corners, Part, Readings, Said, Size, Torn
 
@@ -29,7 +30,7 @@ from .forms import Clip, Corners, Part, Readings, Said, Size, Torn
 class Built:
     """A sheet with its nominal width and height, and which side each edge of its outline lies on.
 
-    `sides`: L, R, T or B, "-" for another edge given by a corner, "" for an edge made by damage (never true).
+    `sides`: L, R, T or B, "-" for another edge given by a corner, "" for an edge torn or made by damage (never true).
     """
 
     sheet: Sheet
@@ -47,11 +48,12 @@ def build(id: str, parts: Sequence[Part], facts: Facts, unit: Unit = "mm") -> Bu
     where = f"sheet {id}"
     base = base_of(id, parts, unit, where)
     ragged, sides = damage.cut_away(base.ring, base.sides, _off_by_readings(base, parts, where), where)
-    gone = [*_torn_off(base, parts, where), *_clipped_off(base, parts, where)]
-    outline, sides = damage.cut_away(ragged, sides, gone, where)
+    outline, sides = damage.cut_away(ragged, sides, _clipped_off(base, parts, where), where)
     worked = {part.side for part in parts if isinstance(part, Torn | Readings)}
     _no_contradiction(parts, worked, where)
-    sides = tuple("" if side in worked else side for side in sides)
+    torn = [torn_strip(base, part, where) for part in of(parts, Torn)]
+    sides = tuple("" if side in worked or any(within(ends, strip) for strip in torn) else side
+                  for side, ends in zip(sides, zip(outline, (*outline[1:], outline[0]), strict=True), strict=True))  # fmt: skip
     bad, best, holes = areas_of(base, ragged, parts, where)
     built = Built(Sheet.from_ticks(id, outline), base.nominal[2], base.nominal[3], sides)
     sheet = Sheet.from_ticks(
@@ -90,22 +92,6 @@ def _off_by_readings(base: Base, parts: Sequence[Part], where: str) -> list[Ring
             low, high = floor(index * part.every), min(ceil((index + 1) * part.every), along)
             if kept < across and low < high:
                 gone.append(box_ring(damage.at_edge(part.side, base.nominal, across - kept, low, high)))
-    return gone
-
-
-def _torn_off(base: Base, parts: Sequence[Part], where: str) -> list[Ring]:
-    gone = []
-    for part in of(parts, Torn):
-        depth = ceil(part.depth)
-        _, _, width, height = base.nominal
-        across, along = (width, height) if part.side in "LR" else (height, width)
-        if depth >= across:
-            raise InputError(f"{where}, torn {part.side}", f"less than the sheet's {show(across, base.unit)}",
-                             show(depth, base.unit))  # fmt: skip
-        if base.slanted:
-            gone.append(damage.beside_edge(base.ring, base.sides.index(part.side), depth))
-        else:
-            gone.append(box_ring(damage.at_edge(part.side, base.nominal, depth, 0, along)))
     return gone
 
 

@@ -78,7 +78,7 @@ def _keys(sheets: Sequence[Sheet]) -> list[Key]:
     shown: dict[Key, bool] = {
         "grain": any(s.grain for s in sheets), "up": any(s.up for s in sheets), "bad": "bad" in kinds,
         "hole": any(s.holes for s in sheets), "best": "best" in kinds,
-        "true": any(0 < len(s.true_edges) < len(s.outline) for s in sheets)}  # fmt: skip
+        "true": any(s.true_edges for s in sheets)}  # fmt: skip
     return [key for key, on in shown.items() if on]
 
 
@@ -95,8 +95,7 @@ def _cell(page: Page, cell: Rect, under: float, sheet: Sheet, factor: float, uni
     area = (x0 + _SIDE, y0 + under, x1 - 4, y1 - _ID)
     view = View.centred(sheet.box, factor, (area[0] + area[2]) / 2, (area[1] + area[3]) / 2)
     draw_sheet(page, view, sheet, edge=ink.WIDE, pitch=1.1)
-    if 0 < len(sheet.true_edges) < len(sheet.outline):
-        true_edge_marks(page, view, sheet, 0.9)
+    true_edge_marks(page, view, sheet, 0.9)
     (a, b), (c, d) = view.place(*sheet.box[:2]), view.place(*sheet.box[2:])
     width, height = (words.size(v, v, unit).split(" × ")[0] for v in (sheet.box[2] - sheet.box[0], sheet.box[3] - sheet.box[1]))
     page.text((a + c) / 2, b - 4.3, f"{width} {unit}", 9, ha="center")

@@ -35,7 +35,7 @@ def keys_of(sheet: Sheet, layout: Layout, steps: Sequence[Step], blanks: Sequenc
         "cut": any(not s.squaring for s in steps), "by eye": any(s.squaring for s in steps), "blade": any(s.blade for s in steps),
         "fence": any(s.base for s in steps), "fold": any(folds(b) and b.name in made for b in blanks),
         "grain": sheet.grain is not None and bool(layout.pieces), "bad": "bad" in kinds, "hole": bool(sheet.holes),
-        "best": "best" in kinds, "true": 0 < len(sheet.true_edges) < len(sheet.outline),
+        "best": "best" in kinds, "true": bool(sheet.true_edges),
         "up": sheet.up is not None, "offcut": bool(layout.offcuts),
         "shavings": any(isinstance(leaf, Shavings) for leaf in leaves(layout.tree)),
     }  # fmt: skip

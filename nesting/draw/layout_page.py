@@ -140,7 +140,7 @@ def _facts(job: Job, made: Sequence[Step], scale: float, room: float) -> list[tu
              ("Gives " + words.listed(gives, room - 11, 9, True, 1 if askew else 2), True), (cuts, False),
              ("; ".join(filter(None, (words.grain(sheet), words.print_up(sheet)))), False), *askew]  # fmt: skip
     return [*((ink.shortened(text, room, 9, bold) if k != 1 else text, bold) for k, (text, bold) in enumerate(facts)),
-            (f"Drawn {words.scale(scale)}", True)]  # fmt: skip
+            (ink.shortened(f"Drawn {words.scale(scale)}; {words.true_edges(sheet)}", room, 9), False)]  # fmt: skip
 
 
 def _askew(sheet: Sheet, layout: Layout) -> str:
@@ -176,8 +176,7 @@ def _drawing(page: Page, job: Job, made: Sequence[Step], marked: Sequence[Step],
         for part in parts:
             if part is not back:
                 page.dots([[view.framed(layout, u, v) for u, v in ring] for ring in (part.outline, *part.holes)])
-    if sheet.true_edges and len(sheet.true_edges) < len(sheet.outline):
-        true_edge_marks(page, view, sheet)
+    true_edge_marks(page, view, sheet)
     taken = Taken()
     for line in _size_lines(page, view, sheet):
         taken.add(line, thin=True)

@@ -66,6 +66,13 @@ def print_up(sheet: Sheet) -> str | None:
     return None if sheet.up is None else f"print up {ARROWS[sheet.up]} {_SIDES[sheet.up]}"
 
 
+def true_edges(sheet: Sheet) -> str:
+    """Which edges of a sheet are safe to measure from."""
+    if not sheet.true_edges:
+        return "no edge true: square it first"
+    return "all edges true" if len(sheet.true_edges) == len(sheet.outline) else "true edges marked"
+
+
 def counted(counts: dict[str, int] | tuple[tuple[str, int], ...]) -> str:
     """2 cover, 1 card."""
     pairs = counts.items() if isinstance(counts, dict) else counts
