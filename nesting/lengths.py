@@ -22,7 +22,7 @@ from .errors import InputError
 TICKS_PER_MM = 8_000
 TICKS_PER_INCH = 203_200
 TICKS_PER_64TH = 3_175
-LONGEST = 20_000_000 * TICKS_PER_MM  # 20 km; beyond it doubled areas leave 64 bits
+LONGEST = 20_000_000 * TICKS_PER_MM  # 20 km: more is a slip of the pen; sheets have a limit of their own
 
 Unit = Literal["mm", "in"]
 Length = int | float | str

@@ -21,8 +21,9 @@ class Bound:
     """What the plan achieves in its measure, and the limit that no plan can pass.
 
     `limit` is a lower bound where `sense` is "least", an upper one where it is "most". It holds for the frames
-    listed (degrees). `stopped_by` says what ended the search: proof, time, steps, search (nothing more to try
-    here) or interrupt.
+    listed (degrees); with frames "auto" each sheet is searched unturned and at the listed angles that are those of its
+    own long edges, and the limit holds for these. `stopped_by` says what ended the search: proof, time, steps, search
+    (nothing more to try here) or interrupt.
     """
 
     sense: Literal["least", "most"]

@@ -10,9 +10,10 @@ from typing import Any, Literal
 from . import geometry
 from .errors import InputError, finite
 from .geometry import Box, Point, Ring
-from .lengths import Length, mm2, rounded, ticks, ticks_exact
+from .lengths import TICKS_PER_MM, Length, mm, mm2, rounded, ticks, ticks_exact
 
 MOST_VERTICES = 5_000
+FARTHEST = 90_000 * TICKS_PER_MM  # beyond it products of coordinates leave 64 bits
 Grain = Literal["x", "y"]
 Up = Literal["+x", "+y", "-x", "-y"]
 
@@ -234,17 +235,25 @@ def _oriented(ring: Ring, true_edges: Any, where: str) -> tuple[Ring, tuple[int,
 def _check_inside(sheet: Sheet, where: str) -> None:
     from shapely import Polygon
 
+    x0, y0, x1, y1 = sheet.box
+    if max(abs(v) for v in (x0, y0, x1, y1)) > FARTHEST:
+        raise InputError(f"{where}, outline", f"at most {FARTHEST // TICKS_PER_MM // 1000} m", f"{mm(max(x1 - x0, y1 - y0))} mm",
+                         "Check the unit.")  # fmt: skip
     if not sheet.holes and not sheet.zones:
         return
     paper = Polygon(sheet.outline)
+    edge = paper.exterior
     holes = [Polygon(hole) for hole in sheet.holes]
     for i, hole in enumerate(holes):
         if not paper.covers(hole):
             raise InputError(f"{where}, holes[{i}]", "a hole inside the outline", "one that reaches outside",
                              "Cut the outline there instead, or mark it as a bad area.")  # fmt: skip
+        if hole.intersects(edge):
+            raise InputError(f"{where}, holes[{i}]", "a hole clear of the edge", "one that touches it",
+                             "Cut the outline there instead, or mark it as a bad area.")  # fmt: skip
         for j in range(i):
-            if hole.intersection(holes[j]).area > 0:
-                raise InputError(f"{where}, holes[{i}]", "holes apart from each other", f"one over holes[{j}]",
+            if hole.intersects(holes[j]):
+                raise InputError(f"{where}, holes[{i}]", "holes apart from each other", f"one that touches holes[{j}]",
                                  "Join them into one.")  # fmt: skip
     if sheet.area2 <= 0:
         raise InputError(f"{where}, holes", "some paper left", "holes as large as the sheet")

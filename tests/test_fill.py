@@ -216,3 +216,45 @@ def test_settings_that_come_later_are_refused_by_name():
     for name in ("gutter", "true_up", "step"):
         with pytest.raises(nesting.InputError, match=name):
             nesting.fill(nesting.Sheet.rectangle("s", 9, 9), [nesting.Blank("b", 1, 1)], nesting.Cutter(**{name: 1}))
+
+
+@settings(max_examples=150, deadline=None, derandomize=True)
+@given(st.integers(2, 40), st.integers(1, 39), st.integers(50, 3000), st.integers(50, 3000), st.sampled_from([1, 8, 125, 1000]))
+def test_a_piece_that_touches_a_slanted_edge_with_its_corner_is_found(parts, part, a, b, scale):
+    # a right triangle and a rectangle whose corner lies exactly on its long side
+    part = min(part, parts - 1)
+    a, b = a * parts * scale, b * parts * scale
+    width, height = a * part // parts, b * (parts - part) // parts
+    sheet = nesting.Sheet.from_ticks("s", ((a, 0), (a, b), (0, b)))
+    found = nesting.fill(sheet, [nesting.Blank("b", width / 8000, height / 8000, turns=(0,))], frames="square")
+    assert found.layout is not None
+    assert found.layout.counts()["b"] >= 1
+    sound(found)
+
+
+def test_a_worth_that_dwarfs_the_others_hides_nothing():
+    blanks = [nesting.Blank("huge", 500, 500, worth=1e12), nesting.Blank("b", 100, 100, worth=20),
+              nesting.Blank("c", 50, 50, worth=1)]  # fmt: skip
+    found = nesting.fill(nesting.Sheet.rectangle("s", 100, 100), blanks)
+    assert (found.worth, found.upper_bound, found.proven) == (20, 20, True)
+
+
+def test_too_many_reachable_sizes_still_give_a_near_layout_and_a_bound():
+    blanks = [nesting.Blank("a", 210, 148), nesting.Blank("b", 154, 111)]
+    found = nesting.fill(nesting.Sheet.rectangle("roll", 10_050, 530), blanks, seconds=2)
+    assert found.worth > 0.97 * 10_050 * 530
+    assert found.worth <= found.upper_bound <= 10_050 * 530
+    sound(found)
+
+
+def test_a_sheet_too_large_for_exact_products_is_refused():
+    with pytest.raises(nesting.InputError, match="at most 90 m"):
+        nesting.Sheet.rectangle("s", 1e7, 100)
+
+
+def test_holes_that_touch_the_edge_or_each_other_are_refused():
+    square = [(0, 0), (40, 0), (40, 40), (0, 40)]
+    with pytest.raises(nesting.InputError, match="clear of the edge"):
+        nesting.Sheet.from_mm("s", square, holes=[[(0, 10), (10, 10), (10, 20), (0, 20)]])
+    with pytest.raises(nesting.InputError, match="apart from each other"):
+        nesting.Sheet.from_mm("s", square, holes=[[(5, 5), (10, 5), (10, 10), (5, 10)], [(10, 10), (15, 10), (15, 15), (10, 15)]])

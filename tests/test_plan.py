@@ -179,3 +179,31 @@ def test_wrong_arguments_are_named(change, named):
     arguments = {"sheets": b5_pile(), "blanks": [b5_cover(11)]} | change
     with pytest.raises(nesting.InputError, match=named):
         nesting.plan(**arguments)
+
+
+@pytest.mark.parametrize("seconds", [0.0001, 0.05, 3])
+def test_however_soon_it_stops_nothing_is_called_proven_that_is_not(seconds):
+    sheets = [nesting.Sheet.rectangle("a", 400, 300, count=5)]
+    blanks = [nesting.Blank("a", 100, 90), nesting.Blank("b", 50, 40)]
+    found = nesting.plan(sheets, blanks, aim="most-worth", sets={"s": {"a": 1, "b": 2}}, seconds=seconds)
+    assert found.bound.limit >= 42  # found by a longer search
+    assert nesting.check(found) == ()
+    tiny = nesting.plan([nesting.Sheet.rectangle("a", 100, 100, count=5)], [nesting.Blank("b", 50, 50, 20, worth=1e-11)],
+                        aim="most-worth", seconds=seconds)  # fmt: skip
+    assert tiny.bound.limit == pytest.approx(2e-10)
+    assert nesting.check(tiny) == ()
+
+
+def test_a_strip_of_thousands_of_pieces_is_planned_written_and_checked():
+    found = nesting.plan([nesting.Sheet.rectangle("s", 18_000, 100)], [nesting.Blank("b", 6, 100, 3_000, turns=(0,))])
+    assert found.made() == {"b": 3_000}
+    assert nesting.Plan.from_dict(json.loads(json.dumps(found.to_dict()))) == found
+    assert nesting.check(found) == ()
+
+
+def test_very_many_sheets_do_not_overflow_the_choice():
+    found = nesting.plan([nesting.Sheet.rectangle("a", 432, 559, count=1_000_000)],
+                         [nesting.Blank("l", 215.123457, 123.456789), nesting.Blank("m", 50.111111, 50.1234)],
+                         aim="most-worth", seconds=3)  # fmt: skip
+    assert found.sheets_used() == {"a": 1_000_000}
+    assert nesting.check(found) == ()

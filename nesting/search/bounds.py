@@ -6,18 +6,19 @@ any prices the limits hold (weak duality), at the linear program's prices they a
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from fractions import Fraction
 
 from ..blanks import Blank
+from ..lengths import TICKS_PER_MM
 from ..sheets import Sheet
 
+PER_MM2 = TICKS_PER_MM**2
 
 def area_of(sheet: Sheet) -> Fraction:
-    """The paper of a sheet in mm2, bad areas not taken out (they may overlap): never too little."""
-    from .worths import exact
-
-    return exact(sheet.area_mm2)
+    """The paper of a sheet in mm2, exactly; bad areas are not taken out (they may overlap)."""
+    return Fraction(sheet.area2, 2 * PER_MM2)
 
 
 def least_cost(prices: Sequence[Fraction], need: Sequence[int], gives: Sequence[Fraction], costs: Sequence[Fraction],
@@ -51,32 +52,21 @@ def most_worth(prices: Sequence[Fraction], worths: Sequence[Fraction], limits: S
     return total
 
 
-def most_sets(prices: Sequence[Fraction], needs: Sequence[dict[int, int]], limits: Sequence[int | None],
-              gives: Sequence[Fraction], counts: Sequence[int | None]) -> Fraction | None:  # fmt: skip
+def most_sets(prices: Sequence[Fraction], needs: Sequence[dict[int, int]], gives: Sequence[Fraction],
+              counts: Sequence[int | None]) -> Fraction | None:  # fmt: skip
     """No plan completes more sets; None where these prices show no limit.
 
     A set is worth 1, so prices are scaled until no set is worth more than its blanks cost.
     """
-    dearest = min((sum((prices[i] * n for i, n in need.items()), Fraction(0)) for need in needs), default=Fraction(0))
-    if dearest <= 0:
+    cheapest = min((sum((prices[i] * n for i, n in need.items()), Fraction(0)) for need in needs), default=Fraction(0))
+    if cheapest <= 0:
         return None
     total = Fraction(0)
     for give, count in zip(gives, counts, strict=True):
         if count is not None:
-            total += count * give / dearest
+            total += count * give / cheapest
         elif give > 0:
             return None
-    return total
-
-
-def by_quantity(needs: Sequence[dict[int, int]], limits: Sequence[int | None]) -> int | None:
-    """No more sets than the quantities allow: each set alone, added up; None where one has no limit."""
-    total = 0
-    for need in needs:
-        tops = [limit // n for i, n in need.items() if n and (limit := limits[i]) is not None]
-        if not tops:
-            return None
-        total += min(tops)
     return total
 
 
@@ -94,18 +84,30 @@ def cost_by_area(blanks: Sequence[Blank], sheets: Sequence[Sheet]) -> Fraction:
     return cost
 
 
-def made_by_area(blanks: Sequence[Blank], sheets: Sequence[Sheet]) -> Fraction | None:
-    """No plan makes more worth than all paper at the best worth per area, nor than all quantities; None: no limit."""
+def most_of(blank: Blank, sheets: Sequence[Sheet]) -> int:
+    """No more of one blank than its quantity, nor than the paper it may be cut from; one of the two must be limited."""
+    paper = Fraction(0)
+    for sheet in sheets:
+        if blank.material is None or sheet.material == blank.material:
+            if sheet.count is None:
+                assert blank.quantity is not None, "a blank and its sheets without limit"
+                return blank.quantity
+            paper += area_of(sheet) * sheet.count
+    by_area = math.floor(paper / Fraction(blank.width * blank.height, PER_MM2))
+    return by_area if blank.quantity is None else min(by_area, blank.quantity)
+
+
+def sets_by_area(blanks: Sequence[Blank], sheets: Sequence[Sheet], needs: Sequence[dict[int, int]]) -> Fraction:
+    """No more sets than each set's scarcest blank allows, added up."""
+    return Fraction(sum(min(most_of(blanks[i], sheets) // n for i, n in need.items()) for need in needs))
+
+
+def made_by_area(blanks: Sequence[Blank], sheets: Sequence[Sheet]) -> Fraction:
+    """No more worth than each blank alone allows, added up, nor than all paper at the best worth per area."""
     from .worths import exact
 
-    rest = Fraction(0)
-    for blank in blanks:
-        if blank.quantity is None:
-            rest = Fraction(-1)
-            break
-        rest += blank.quantity * exact(blank.worth or 0)
+    alone = sum((most_of(b, sheets) * exact(b.worth or 0) for b in blanks), Fraction(0))
     if any(s.count is None for s in sheets):
-        return None if rest < 0 else rest
+        return alone
     paper = sum((area_of(s) * (s.count or 0) for s in sheets), Fraction(0))
-    best = max(exact(b.worth or 0) / exact(b.area_mm2) for b in blanks)
-    return paper * best if rest < 0 else min(rest, paper * best)
+    return min(alone, paper * max(exact(b.worth or 0) / Fraction(b.width * b.height, PER_MM2) for b in blanks))

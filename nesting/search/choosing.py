@@ -17,7 +17,7 @@ from .budget import Budget
 from .columns import Column, Pool
 from .worths import exact, whole
 
-MOST_COPIES = 1_000_000
+MOST_COPIES = 10_000_000
 
 
 @dataclass(frozen=True)
@@ -39,9 +39,12 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     from ortools.sat.python import cp_model
 
     columns = list(pool.columns.values())
+    if not columns:
+        return None
     model: Any = cp_model.CpModel()
-    tops = [pool.classes[c.group].count for c in columns]
-    copies = [model.new_int_var(0, MOST_COPIES if t is None else t, f"x{i}") for i, t in enumerate(tops)]
+    wanted = sum(b.quantity or 0 for b in pool.blanks) if all(b.quantity is not None for b in pool.blanks) else MOST_COPIES
+    tops = [min(wanted, pool.classes[c.group].count or wanted) for c in columns]
+    copies = [model.new_int_var(0, t, f"x{i}") for i, t in enumerate(tops)]
     for number, group in enumerate(pool.classes):
         if group.count is not None:
             model.add(sum(copies[i] for i, c in enumerate(columns) if c.group == number) <= group.count)
@@ -50,20 +53,21 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
         given = sum(copies[i] * c.counts[index] for i, c in enumerate(columns) if c.counts[index])
         top = blank.quantity
         if top is None:
-            top = sum((MOST_COPIES if t is None else t) * c.counts[index] for t, c in zip(tops, columns, strict=True))
+            top = sum(t * c.counts[index] for t, c in zip(tops, columns, strict=True))
         var = model.new_int_var(0, top, f"made{index}")
         model.add(var <= given)
         made.append(var)
     complete = []
     for name, _needs in sets:
-        var = model.new_int_var(0, MOST_COPIES, f"set {name}")
+        var = model.new_int_var(0, sum(tops) * max(max(c.counts) for c in columns), f"set {name}")
         complete.append(var)
     for index in range(len(pool.blanks)):
         needed = [n[index] * complete[k] for k, (_, n) in enumerate(sets) if n.get(index)]
         if needed:
             model.add(sum(needed) <= made[index])
-    worths, _ = whole([exact(b.worth or 0) for b in pool.blanks], 10_000)
-    costs, _ = whole([g.cost for g in pool.classes], 10_000)
+    most = sum(t * sum(c.counts) for t, c in zip(tops, columns, strict=True))
+    worths, _ = whole([exact(b.worth or 0) for b in pool.blanks], most)
+    costs, _ = whole([g.cost for g in pool.classes], sum(tops))
     worth = sum(w * m for w, m in zip(worths, made, strict=True))
     cost = sum(costs[c.group] * x for c, x in zip(columns, copies, strict=True))
     aims: list[tuple[Any, bool]] = []  # expression, whether to maximise
@@ -100,6 +104,8 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
                 raise
             budget.stopped_by = "interrupt"
             break
+        if status == cp_model.MODEL_INVALID:
+            raise AssertionError(model.validate())
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             break
         best = [int(solver.value(v)) for v in variables]
@@ -135,10 +141,15 @@ def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives
     """
     from ortools.sat.python import cp_model
 
-    worths, scale = whole([*gives], 10_000)
-    top, cost_scale = whole(list(costs), 10_000, up=False)
+    # no more of a sheet than would do alone
+    tops = [min(math.ceil(need / g) if g > 0 else 0, MOST_COPIES if c is None else c) for g, c in zip(gives, counts, strict=True)]
+    if any(t >= MOST_COPIES for t in tops):
+        return None
+    worths, scale = whole([*gives, need], 2 * sum(tops) + 1)
+    worths.pop()
+    top, cost_scale = whole(list(costs), sum(tops), up=False)
     model: Any = cp_model.CpModel()
-    copies = [model.new_int_var(0, MOST_COPIES if c is None else c, f"x{i}") for i, c in enumerate(counts)]
+    copies = [model.new_int_var(0, t, f"x{i}") for i, t in enumerate(tops)]
     model.add(sum(w * x for w, x in zip(worths, copies, strict=True)) >= int(need * scale // 1))
     model.minimize(sum(c * x for c, x in zip(top, copies, strict=True)))
     solver: Any = cp_model.CpSolver()

@@ -7,17 +7,19 @@ Gilmore & Gomory, Operations Research 14(6), 1966; reachable sizes after Herz 19
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from ..geometry import Box
 from ..layouts import Axis, Cut, Node, Piece, Shavings
+from .ground import TURNED_SLACK, Ground
 from .kernels import clear_table
 from .trees import grown, halves
 
 MOST_SIZES = 4_000
+NO_BOUND = 2**62
 
 
 @dataclass(frozen=True)
@@ -47,7 +49,7 @@ def reachable(sizes: Sequence[int], starts: Sequence[int], limit: int, most: int
 class ClearTable:
     """The best worth of every reachable box of clear paper, for one set of worths."""
 
-    def __init__(self, width: int, height: int, oriented: Sequence[Oriented], values: Sequence[int], xs: Any, ys: Any) -> None:
+    def __init__(self, oriented: Sequence[Oriented], values: Sequence[int], xs: Any, ys: Any) -> None:
         self._oriented = [(o, v) for o, v in zip(oriented, values, strict=True) if v > 0]
         self._xs, self._ys = xs, ys
         arrays = [np.array(a, np.int64) for a in zip(*((o.width, o.height, v) for o, v in self._oriented), strict=True)]
@@ -87,6 +89,95 @@ class ClearTable:
                     at = start + int(sizes[k])
                     return box, axis, at, *halves(box, axis, at)
         raise AssertionError("the table has no way to its own worth")
+
+
+@dataclass(frozen=True, eq=False)
+class Covering:
+    """Reachable sizes of a clear box; where they would be too many on an axis, sizes are rounded to a unit of it.
+
+    Rounded up they give a layout, rounded down a bound; `exact`: neither is needed.
+    """
+
+    xs: Any
+    ys: Any
+    unit_x: int
+    unit_y: int
+    low_xs: Any
+    low_ys: Any
+
+    @property
+    def exact(self) -> bool:
+        """Whether no size is rounded."""
+        return self.unit_x == self.unit_y == 1
+
+
+def coverings(ground: Ground, oriented: Sequence[Oriented], work: int) -> Covering:
+    """The sizes to reckon with on a clear ground, so that a table takes at most about `work` steps."""
+    x0, y0, x1, y1 = ground.usable
+    slack = 0 if ground.frame_deg == 0 else 2 * TURNED_SLACK
+    width, height = x1 - x0 + slack, y1 - y0 + slack
+    ws, hs = [o.width for o in oriented], [o.height for o in oriented]
+    for most in (MOST_SIZES, 2_000, 1_000, 500, 250):
+        parts = []
+        for sizes, extent in ((ws, width), (hs, height)):
+            exact = reachable(sizes, [0], extent, most)
+            if exact is not None:
+                parts.append((exact, 1, exact))
+                continue
+            unit = -(-extent // most)
+            up = reachable([-(-s // unit) for s in sizes], [0], extent // unit, most + 2)
+            down = reachable([s // unit for s in sizes], [0], extent // unit, most + 2)
+            parts.append((up, unit, down))
+        (xs, unit_x, low_xs), (ys, unit_y, low_ys) = parts
+        if len(xs) * len(ys) * (len(xs) + len(ys)) <= work:
+            break
+    return Covering(xs, ys, unit_x, unit_y, low_xs, low_ys)
+
+
+def clear_best(ground: Ground, oriented: Sequence[Oriented], values: Sequence[int], sizes: Covering) -> tuple[int, int, Node]:
+    """The best worth found on a clear ground, a bound, and the tree."""
+    x0, y0, x1, y1 = ground.usable
+    width, height = x1 - x0, y1 - y0
+    slack = 0 if ground.frame_deg == 0 else 2 * TURNED_SLACK
+    if sizes.exact:
+        table = ClearTable(oriented, values, sizes.xs, sizes.ys)
+        return table.worth(width, height), table.worth(width + slack, height + slack), table.tree(ground.usable)
+    up = [replace(o, width=-(-o.width // sizes.unit_x), height=-(-o.height // sizes.unit_y)) for o in oriented]
+    down = [replace(o, width=o.width // sizes.unit_x, height=o.height // sizes.unit_y) for o in oriented]
+    coarse = ClearTable(up, values, sizes.xs, sizes.ys)
+    bound = NO_BOUND  # a size rounded down to nothing could be had without end
+    if all(o.width > 0 and o.height > 0 for o in down):
+        low = ClearTable(down, values, sizes.low_xs, sizes.low_ys)
+        bound = low.worth((width + slack) // sizes.unit_x, (height + slack) // sizes.unit_y)
+    best = coarse.worth(width // sizes.unit_x, height // sizes.unit_y)
+    tree: Node | None = None
+    for alone in range(len(oriented)):  # one blank, one way: a plain grid is exact
+        o = oriented[alone]
+        worth = values[alone] * (width // o.width) * (height // o.height)
+        if worth > best:
+            lines = [np.arange(0, extent + 1, size) for extent, size in ((width, o.width), (height, o.height))]
+            best, tree = worth, ClearTable([o], [values[alone]], *lines).tree(ground.usable)
+    if tree is None:
+        tree = _enlarged(coarse.tree((0, 0, width // sizes.unit_x, height // sizes.unit_y)), ground.usable, oriented, sizes)
+    return best, max(best, bound), tree
+
+
+def _enlarged(tree: Node, box: Box, oriented: Sequence[Oriented], sizes: Covering) -> Node:
+    """A tree in units as one in ticks over the whole box: cuts at whole units, pieces at the low corners of theirs."""
+    by_turn = {(o.name, o.turn): o for o in oriented}
+    x0, y0 = box[0], box[1]
+
+    def step(state: tuple[Node, Box]) -> Node | tuple[Box, Axis, int, tuple[Node, Box], tuple[Node, Box]]:
+        node, here = state
+        if isinstance(node, Cut):
+            at = x0 + node.at * sizes.unit_x if node.axis == "x" else y0 + node.at * sizes.unit_y
+            low, high = halves(here, node.axis, at)
+            return here, node.axis, at, (node.low, low), (node.high, high)
+        if isinstance(node, Piece):
+            return trimmed(here, by_turn[node.blank, node.turn], here[0], here[1])
+        return Shavings(here)
+
+    return grown((tree, box), step)
 
 
 def trimmed(box: Box, o: Oriented, at_x: int, at_y: int) -> Node:

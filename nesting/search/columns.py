@@ -68,7 +68,7 @@ class Pool:
         return True
 
 
-def classes_of(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter | None, frames: object,
+def classes_of(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter | None, frames: object, seconds: float,
                budget: Budget) -> list[SheetClass]:  # fmt: skip
     """Sheets in classes, in the order of the first of each; sheets that take no blank are left out.
 
@@ -81,7 +81,7 @@ def classes_of(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter 
     for number, alike in enumerate(groups.values()):
         if budget.over():
             raise TimeUp
-        single = Single(alike[0], blanks, cutter, frames)
+        single = Single(alike[0], blanks, cutter, frames, seconds)
         if single.possible():
             out.append(SheetClass(single, tuple((s.id, s.count) for s in alike), exact(alike[0].cost or 0)))
         budget.report("sheets", number + 1, len(groups))

@@ -10,7 +10,7 @@ from ..blanks import Blank
 from ..cutters import Cutter
 from ..errors import ImpossibleJob
 from ..geometry import Box
-from ..layouts import Cut, Node, Piece, leaves
+from ..layouts import Cut, Node, Piece, Shavings, leaves
 from ..plans import Fill, MadeWith
 from ..sheets import Sheet
 from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
@@ -25,6 +25,7 @@ from .worths import exact, plain, whole
 
 REFINE_STEPS = 400_000
 ROUNDS = 24
+DEEPEST = 100  # pieces one after the other in a leftover
 
 
 def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, seconds: float = 10.0,
@@ -48,10 +49,12 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     least = checked_least(None, blanks)
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text))
     budget = Budget(seconds, steps, progress)
-    single = Single(sheet, blanks, cutter, frames)
+    single = Single(sheet, blanks, cutter, frames, seconds)
     if not single.possible():
         raise ImpossibleJob({b.name: why_not(b, [sheet], cutter) for b in blanks})
-    values, scale = whole([exact(b.worth or 0) for b in blanks], 100_000)
+    placed = single.placed()
+    worths = [exact(b.worth or 0) if i in placed else Fraction(0) for i, b in enumerate(blanks)]
+    values, scale = whole(worths, most_pieces(single, blanks))
     found, made, stopped = limited(single, blanks, values, budget, steps or REFINE_STEPS)
     counts = counted(found.tree, blanks)
     skip = {b.name: counts[i] - made[i] for i, b in enumerate(blanks) if counts[i] > made[i]}
@@ -59,10 +62,16 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     layout = build(found.ground, found.tree, cutter.square_up if cutter else 0, least, skip=skip) if any(made) else None
     worth = sum((exact(b.worth or 0) * n for b, n in zip(blanks, made, strict=True)), Fraction(0))
     bound = max(Fraction(found.bound) / scale, worth)
-    proven = found.bound <= found.value
+    proven = bound - worth <= worth / 10**9
     made_with = MadeWith(__version__, "most-worth", seed, seconds, steps)
     return Fill(layout, plain(worth), plain(worth if proven else bound), proven, "proof" if proven else stopped,
                 single.frames_deg, sheet, blanks, cutter, made_with, least)  # fmt: skip
+
+
+def most_pieces(single: Single, blanks: Sequence[Blank]) -> int:
+    """No layout has more pieces."""
+    x0, y0, x1, y1 = single.sheet.box
+    return max(1, (x1 - x0) * (y1 - y0) // min(b.width * b.height for b in blanks))
 
 
 def counted(tree: Node | None, blanks: Sequence[Blank]) -> list[int]:
@@ -89,7 +98,7 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
     quantity = [b.quantity for b in blanks]
     prices = [0.0] * len(blanks)
     interrupted = False
-    for step in range(ROUNDS):
+    for step in range(ROUNDS if budget.steps is None else min(ROUNDS, budget.steps)):
         try:
             priced = [max(0, v - round(p)) for v, p in zip(values, prices, strict=True)]
             found = single.best(priced, budget, refine_steps if step == 0 else refine_steps // 20)
@@ -103,7 +112,11 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
         worth = sum(v * n for v, n in zip(values, made, strict=True))
         if best is None or worth > best.value:
             best, best_made = Found(worth, 0, found.tree, found.ground), made
-            budget.report("layout", worth, bound)
+            try:
+                budget.report("layout", worth, bound)
+            except KeyboardInterrupt:
+                interrupted = True
+                break
         too_many = [c - q if q is not None else 0 for c, q in zip(counts, quantity, strict=True)]
         if best.value >= bound or budget.over() or all(t <= 0 and p == 0 for t, p in zip(too_many, prices, strict=True)):
             break
@@ -114,7 +127,8 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
         prices = [min(float(v), max(0.0, p + move * t)) for p, t, v in zip(prices, too_many, values, strict=True)]
     if best is None:
         best, best_made = Found(0, 0, None, single.best([0] * len(blanks), budget).ground), [0] * len(blanks)
-        bound = sum(values) * 10**6 if bound is None else bound
+        most = most_pieces(single, blanks)
+        bound = sum(v * min(most, most if b.quantity is None else b.quantity) for v, b in zip(values, blanks, strict=True))
     assert bound is not None
     reason = "interrupt" if interrupted else budget.stopped_by
     return Found(best.value, max(bound, best.value), best.tree, best.ground), best_made, reason
@@ -159,10 +173,10 @@ def _replaced(ground: Ground, tree: Node, blanks: Sequence[Blank], values: Seque
 
 
 def _filled(ground: Ground, leaf: Node, blanks: Sequence[Blank], quantity: Sequence[int | None], order: Sequence[int],
-            made: list[int]) -> Node:  # fmt: skip
+            made: list[int], depth: int = 0) -> Node:  # fmt: skip
     """A clear leaf box filled with single pieces from its low-left corner, as long as any is wanted and fits."""
-    from ..layouts import Shavings
-
+    if depth >= DEEPEST:
+        return Shavings(leaf.box)
     x0, y0, x1, y1 = leaf.box
     if not ground.fits(leaf.box):
         return Shavings(leaf.box)
@@ -175,15 +189,13 @@ def _filled(ground: Ground, leaf: Node, blanks: Sequence[Blank], quantity: Seque
             if w <= x1 - x0 and h <= y1 - y0:
                 made[i] += 1
                 piece = Piece((x0, y0, x0 + w, y0 + h), blanks[i].name, turn)
-                return _around(ground, leaf.box, piece, blanks, quantity, order, made)
+                return _around(ground, leaf.box, piece, blanks, quantity, order, made, depth)
     return Shavings(leaf.box)
 
 
 def _around(ground: Ground, box: Box, piece: Piece, blanks: Sequence[Blank], quantity: Sequence[int | None],
-            order: Sequence[int], made: list[int]) -> Node:  # fmt: skip
+            order: Sequence[int], made: list[int], depth: int) -> Node:  # fmt: skip
     """A piece in the corner of a box; the two leftovers are filled in turn, the larger one kept whole."""
-    from ..layouts import Shavings
-
     x0, y0, x1, y1 = box
     _, _, px, py = piece.box
     first, second = ("x", "y") if (x1 - px) * (y1 - y0) >= (y1 - py) * (x1 - x0) else ("y", "x")
@@ -197,6 +209,6 @@ def _around(ground: Ground, box: Box, piece: Piece, blanks: Sequence[Blank], qua
             cuts.append((here, axis, at, high))
             here = low
     for whole_box, axis, at, high in reversed(cuts):
-        rest = _filled(ground, Shavings(high), blanks, quantity, order, made)
+        rest = _filled(ground, Shavings(high), blanks, quantity, order, made, depth + 1)
         node = Cut(whole_box, "x" if axis == "x" else "y", at, node, rest)
     return node

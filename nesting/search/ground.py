@@ -21,6 +21,8 @@ from ..sheets import Sheet
 from .kernels import fits, trapezoids
 
 HALF_TICK = 0.5
+QUARTER_TICK = 0.25
+TURNED_SLACK = 2  # ticks: rounding a turned outline moves its corners by less
 GRAIN_TOLERANCE_DEG = 10.0
 
 
@@ -103,14 +105,16 @@ def region(ground: Ground, width: int, height: int) -> Any:
     """Trapezoids of all positions (low-left corners) of a width x height rectangle: rows as `kernels.trapezoids`.
 
     The positions that a boundary forbids form the boundary grown by the rectangle (design.md section 5); the
-    region is the usable box less all of them, for a rectangle half a tick smaller.
+    region is the usable box less all of them, for a rectangle a quarter tick smaller on every side (two ticks in a
+    turned frame, whose corners are rounded): it never misses a position.
     """
     import shapely
-    from shapely import Polygon
+    from shapely import Polygon, affinity
 
-    w, h = width - HALF_TICK, height - HALF_TICK
+    q = QUARTER_TICK if ground.frame_deg == 0 else TURNED_SLACK
+    w, h = width - q, height - q  # the smaller rectangle lies in the middle of the true one
     x0, y0, x1, y1 = ground.usable
-    if x1 - w < x0 or y1 - h < y0:
+    if x1 - w < x0 - q or y1 - h < y0 - q:
         return np.zeros((0, 6))
     inset = float(ground.sheet.inset)
     points = ground.segments[:, :4].astype(float).reshape(-1, 2, 2)
@@ -118,13 +122,13 @@ def region(ground: Ground, width: int, height: int) -> Any:
         # chords of the circle lie inside it: the forbidden strip is never too large
         circle = (inset - HALF_TICK) * np.array([(math.cos(a), math.sin(a)) for a in np.linspace(0, 2 * math.pi, 33)[:-1]])
         points = (points[:, :, None, :] + circle[None, None, :, :]).reshape(len(points), -1, 2)
-    corners = np.array([(0.0, 0.0), (-w, 0.0), (-w, -h), (0.0, -h)])
+    corners = np.array([(-q, -q), (-w, -q), (-w, -h), (-q, -h)])
     grown = (points[:, :, None, :] + corners[None, None, :, :]).reshape(len(points), -1, 2)
     swept = shapely.convex_hull(shapely.multipoints(grown))
     paper = Polygon(ground.paper.outline, [tuple(reversed(hole)) for hole in ground.paper.holes])
-    window = shapely.box(x0, y0, x1 - w, y1 - h)
-    blocked = shapely.union_all([*swept, *(Polygon(ring) for ring in ground.bad)])
-    free = paper.intersection(window).difference(blocked)
+    window = shapely.box(x0 - q, y0 - q, x1 - w, y1 - h)
+    blocked = shapely.union_all([*swept, *(affinity.translate(Polygon(ring), -q, -q) for ring in ground.bad)])
+    free = affinity.translate(paper, -q, -q).intersection(window).difference(blocked)
     edges, xs = [], []
     for part in shapely.get_parts(free):
         if part.geom_type != "Polygon":

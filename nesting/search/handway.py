@@ -44,4 +44,4 @@ def hand_way(sheet: Sheet, blank: Blank, cutter: Cutter | None = None) -> int:
     if clear is None:
         return 0
     width, height = clear[2] - clear[0], clear[3] - clear[1]
-    return max((width // w) * (height // h) for w, h in (blank.size(t) for t in blank.turns_on(sheet) or (0,)))
+    return max(((width // w) * (height // h) for w, h in map(blank.size, blank.turns_on(sheet))), default=0)

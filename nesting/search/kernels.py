@@ -104,7 +104,7 @@ def placed_table(nx: int, ny: int, allowed: Any, ends_x: Any, ends_y: Any, value
 
     `allowed[b, i, j]`: oriented blank b may lie with its low-left corner at line (or in cell) i, j; then it
     reaches to lines ends_x[b, i] and ends_y[b, j] (>= nx or ny: it does not fit). The table's first index is that
-    of the pair i1 < i2, i1 * nx + i2 packed by `pair`; then j1, j2. With floor indices for cells the same
+    of the pair i1 < i2, as `placed._pair` counts them; then j1, j2. With floor indices for cells the same
     recursion bounds every layout whose cuts lie anywhere in the cells (design.md section 5, outer table). The table
     has the type of `values`: 32 bits where no total can pass them, which is twice as fast.
     """

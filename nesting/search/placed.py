@@ -146,7 +146,7 @@ class PlacedTables:
         self.values = list(values)
         wanted = [k for k, v in enumerate(values) if v > 0]
         worths = np.array([values[k] for k in wanted], np.int64)
-        if 8 * most < 2**31:  # sizes rounded down to lines may hold up to four times the area
+        if 16 * most < 2**31:  # sizes rounded down to lines may hold a few times the area
             worths = worths.astype(np.int32)
         nx, ny = len(grid.xs), len(grid.ys)
         allowed, ends_x, ends_y = (a[wanted] for a in grid.inner)

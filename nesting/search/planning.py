@@ -31,6 +31,7 @@ from .single import Found
 from .worths import exact, plain
 
 REFINE_STEPS = 60_000
+AFTER_INTERRUPT = 1.0  # seconds for each part of the job that was not begun
 
 
 @dataclass(frozen=True)
@@ -79,10 +80,13 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     with pool_executor as executor:
         for number, (some_sheets, some_blanks) in enumerate(parts):
             share = budget.part(1 / (len(parts) - number))
-            solved.append(_solve(some_sheets, some_blanks, aim, wanted, cutter, frames, share, seed, executor))
+            if budget.stopped_by == "interrupt":
+                share = Budget(min(AFTER_INTERRUPT, max(0.1, budget.time_left())), steps, progress)
+            solved.append(_solve(some_sheets, some_blanks, aim, wanted, cutter, frames, seconds, share, seed, executor))
             if share.stopped_by != "search" and budget.stopped_by != "interrupt":
                 budget.stopped_by = share.stopped_by
-    if not any(s.choice is not None and any(s.choice.made) for s in solved) and budget.stopped_by == "search":
+    nothing = not any(s.choice is not None and any(s.choice.made) for s in solved)
+    if nothing and all(s.most_made == 0 for s in solved):
         raise ImpossibleJob({b.name: why_not(b, usable, cutter) for b in blanks})
     layouts = _layouts([(s.pool, s.choice) for s in solved if s.pool and s.choice], cutter, least)
     made = {b.name: 0 for b in blanks}
@@ -98,6 +102,8 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
 
 def _without_excluded(sheets: Sequence[Sheet], exclude: Sequence[str]) -> tuple[Sheet, ...]:
     known = {s.id for s in sheets}
+    if isinstance(exclude, str) or not isinstance(exclude, Sequence):
+        raise InputError("exclude", "a list of ids", exclude)
     for name in exclude:
         if name not in known:
             raise InputError("exclude", "ids of sheets in the pile", name)
@@ -113,9 +119,11 @@ def _checked_sets(sets: Any, aim: Aim, blanks: Sequence[Blank]) -> list[tuple[st
     if aim != "most-worth":
         raise InputError("sets", 'the aim "most-worth" beside them', aim)
     index = {b.name: i for i, b in enumerate(blanks)}
+    if not isinstance(sets, Mapping):
+        raise InputError("sets", "a table of sets, each with blanks and numbers", sets)
     out = []
     for name, needs in sorted(sets.items()):
-        if not needs:
+        if not isinstance(needs, Mapping) or not needs:
             raise InputError(f"sets, {name}", "at least one blank", "none")
         for blank, count in needs.items():
             if blank not in index:
@@ -144,7 +152,7 @@ def _by_material(sheets: Sequence[Sheet], blanks: Sequence[Blank]) -> list[tuple
 
 
 def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[str, dict[int, int]]], cutter: Cutter | None,
-           frames: Any, budget: Budget, seed: int, executor: Executor | None) -> _Solved:  # fmt: skip
+           frames: Any, seconds: float, budget: Budget, seed: int, executor: Executor | None) -> _Solved:  # fmt: skip
     """Columns, limits and choice for one independent part of the job; an interrupt keeps what there is."""
     limited_turn = any(b.grain is not None or b.up is not None for b in blanks)
     used = tuple(sorted({angle for s in sheets for angle in frames_for(s, frames, limited_turn)})) or (0.0,)
@@ -152,12 +160,13 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
     if not sheets:
         return _Solved(None, None, Fraction(0), Fraction(0), used)
     cost = Relaxed("least", bounds.cost_by_area(blanks, sheets))
-    made = Relaxed("most", None if sets else bounds.made_by_area(blanks, sheets))
+    needs = [n for _, n in sets]
+    made = Relaxed("most", bounds.sets_by_area(blanks, sheets, needs) if sets else bounds.made_by_area(blanks, sheets))
     pool: Pool | None = None
     choice: Choice | None = None
     looking = budget.part(0.75)  # the rest is for choosing among what was found
     try:
-        classes = classes_of(sheets, blanks, cutter, frames, looking)
+        classes = classes_of(sheets, blanks, cutter, frames, seconds / (10 * len(sheets)), looking)
         if not classes:
             return _Solved(None, None, Fraction(0), Fraction(0), used)
         pool = Pool(blanks, classes)
@@ -181,7 +190,9 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
         choice = choose(pool, sets, main, budget, seed, budget.steps)
     if budget.stopped_by == "search":
         budget.stopped_by = looking.stopped_by
-    return _Solved(pool, choice, cost.limit or Fraction(0), made.limit or Fraction(0), used)
+    assert cost.limit is not None
+    assert made.limit is not None
+    return _Solved(pool, choice, cost.limit, made.limit, used)
 
 
 def _short(choice: Choice, blanks: Sequence[Blank]) -> bool:
@@ -276,7 +287,7 @@ def _bound(aim: Aim, sets: bool, blanks: Sequence[Blank], made: Mapping[str, int
         measure = "stock cost"
         achieved = sum((costs[x.sheet] * x.copies for x in layouts), Fraction(0))
         limit = min(achieved, sum((s.least_cost for s in solved), Fraction(0)))
-    proven = achieved == limit or abs(float(achieved - limit)) <= 1e-9 * max(1.0, abs(float(achieved)))
+    proven = abs(achieved - limit) <= abs(achieved) / 10**9
     frames = tuple(sorted({angle for s in solved for angle in s.frames}))
     return Bound("most" if aim == "most-worth" else "least", measure, plain(achieved), plain(achieved if proven else limit),
                  proven, "frames", frames, "proof" if proven else stopped_by)  # fmt: skip

@@ -137,6 +137,9 @@ class Refiner:
             for y in dict.fromkeys((bottom, bottom + 1, bottom + 2, bottom + 8, (bottom + top) // 2, top)):
                 if bottom <= y <= top and self._g.ground.fits((at, y, at + o.width, y + o.height)):
                     return at, y
+        for at, y in ((x0, y0), (x0, last_y), (last_x, y0), (last_x, last_y)):  # a slanted edge may touch a corner
+            if self._g.ground.fits((at, y, at + o.width, y + o.height)):
+                return at, y
         return None
 
     def _split(self, box: Box, worth: int, sure: bool) -> tuple[str, int, int] | None:

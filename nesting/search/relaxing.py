@@ -80,10 +80,8 @@ def _limit(out: Relaxed, pool: Pool, sets: Sets, prices: list[Fraction], gives: 
             out.take(covering_cost(costs, counts, gives, total, budget, seed))
     elif sets:
         needs = [n for _, n in sets]
-        limit = bounds.most_sets(prices, needs, limits, gives, counts)
-        by_quantity = bounds.by_quantity(needs, limits)
+        limit = bounds.most_sets(prices, needs, gives, counts)
         out.take(None if limit is None else Fraction(math.floor(limit)))
-        out.take(None if by_quantity is None else Fraction(by_quantity))
     else:
         worths = [exact(b.worth or 0) for b in pool.blanks]
         out.take(bounds.most_worth(prices, worths, limits, gives, counts))

@@ -15,12 +15,13 @@ from ..cutters import Cutter
 from ..layouts import Node
 from ..sheets import Sheet
 from .budget import Budget
-from .clear import ClearTable, Oriented, reachable
+from .clear import Covering, Oriented, clear_best, coverings, reachable
 from .ground import Ground, frames_for, ground
 from .placed import Grid, PlacedTables, grid
 from .refine import OutOfSteps, Refiner
 
 MOST_SUMS = 400
+WORK_A_SECOND, MIN_WORK, MAX_WORK = 400_000_000, 100_000_000, 40_000_000_000  # steps of the clear table
 
 
 @dataclass(frozen=True)
@@ -37,19 +38,22 @@ class Found:
 class _Frame:
     ground: Ground
     oriented: tuple[Oriented, ...]
-    sizes: tuple[object, object] | None
+    sizes: Covering | None
     grid: Grid | None
 
 
 class Single:
     """A sheet prepared for a set of blanks; grain, print and material rules decide which turns are left."""
 
-    def __init__(self, sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None, frames: object) -> None:
+    def __init__(self, sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None, frames: object,
+                 seconds: float = 10.0) -> None:  # fmt: skip
+        """`seconds`: what one question may take at most; larger exact tables are not tried."""
         limited = any(b.grain is not None or b.up is not None for b in blanks)
         self.frames_deg = frames_for(sheet, frames, limited)
         self.sheet = sheet
         self._blanks = list(blanks)
         self._cutter = cutter
+        self._work = max(MIN_WORK, min(MAX_WORK, int(WORK_A_SECOND * seconds)))
         self._prepared: dict[float, _Frame] = {}
         self._known: dict[tuple[int, ...], tuple[Found, int]] = {}
 
@@ -73,9 +77,7 @@ class Single:
         if not oriented:
             return _Frame(place, (), None, None)
         if place.clear():
-            sizes = (reachable([o.width for o in oriented], [0], x1 - x0), reachable([o.height for o in oriented], [0], y1 - y0))
-            if sizes[0] is not None and sizes[1] is not None:
-                return _Frame(place, tuple(oriented), sizes, None)
+            return _Frame(place, tuple(oriented), coverings(place, oriented, self._work), None)
         prepared = grid(place, oriented)
         return _Frame(place, prepared.oriented if prepared else (), None, prepared)
 
@@ -83,6 +85,10 @@ class Single:
         """The ground of the first frame where it is one clear rectangle."""
         first = self._frame(self.frames_deg[0])
         return first.ground if first.sizes is not None else None
+
+    def placed(self) -> frozenset[int]:
+        """The blanks (by index) that may have a position in some frame."""
+        return frozenset(o.blank for angle in self.frames_deg for o in self._frame(angle).oriented)
 
     def possible(self) -> bool:
         """Whether any blank has a position in any frame."""
@@ -122,10 +128,8 @@ class Single:
         if not any(worths):
             return Found(0, 0, None, frame.ground)
         if frame.sizes is not None:
-            x0, y0, x1, y1 = frame.ground.usable
-            table = ClearTable(x1 - x0, y1 - y0, frame.oriented, worths, *frame.sizes)
-            worth = table.worth(x1 - x0, y1 - y0)
-            return Found(worth, worth, table.tree(frame.ground.usable), frame.ground)
+            worth, bound, tree = clear_best(frame.ground, frame.oriented, worths, frame.sizes)
+            return Found(worth, min(bound, self._area_bound(frame, worths)), tree, frame.ground)
         assert frame.grid is not None
         bound = self._area_bound(frame, worths)
         tables = PlacedTables(frame.grid, worths, bound)

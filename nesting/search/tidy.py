@@ -13,6 +13,7 @@ from ..layouts import Axis, Cut, Node, Piece, Shavings, leaves
 from .ground import Ground
 from .trees import rebuilt
 
+MOST_STOPS = 40
 MOST_IN_A_ROW = 64  # a deeper tree would be too deep for JSON readers
 
 
@@ -30,10 +31,12 @@ def tidied(ground: Ground, tree: Node, box: Box) -> Node:
         if not boxes:
             continue
         low, high = min(b[side] for b in boxes), max(b[side + 2] for b in boxes)
-        shift = low - cursor
-        if shift > 0 and all(ground.fits(_moved(b, side, -shift)) for b in boxes):
-            part = _shifted(part, side, -shift)
-            low, high = low - shift, high - shift
+        for target in _stops(ground, side, cursor, low):
+            shift = low - target
+            if all(ground.fits(_moved(b, side, -shift)) for b in boxes):
+                part = _shifted(part, side, -shift)
+                low, high = low - shift, high - shift
+                break
         if low > cursor:
             parts.append(Shavings(_span(box, side, cursor, low)))
         parts.append(tidied(ground, part, _span(box, side, low, high)))
@@ -41,6 +44,15 @@ def tidied(ground: Ground, tree: Node, box: Box) -> Node:
     if cursor < end:
         parts.append(Shavings(_span(box, side, cursor, end)))
     return chain(parts, axis, box)
+
+
+def _stops(ground: Ground, side: int, cursor: int, low: int) -> list[int]:
+    """Where a part may be pushed to, nearest the low side first: the last part, the usable edge, ends of damage."""
+    segments = ground.segments
+    across = segments[segments[:, side] == segments[:, side + 2], side]
+    inset = ground.sheet.inset
+    places = {cursor, ground.usable[side], *(int(v) + d for v in across for d in {0, inset})}
+    return sorted(p for p in places if cursor <= p < low)[:MOST_STOPS]
 
 
 def chain(parts: list[Node], axis: Axis, box: Box) -> Node:

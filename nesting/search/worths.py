@@ -11,7 +11,7 @@ LARGEST = 2**52
 
 def exact(value: int | float) -> Fraction:
     """The number as it was written: 0.1 is one tenth."""
-    return Fraction(value) if isinstance(value, int) else Fraction(repr(value))
+    return Fraction(value) if isinstance(value, int) else Fraction(repr(float(value)))
 
 
 def plain(value: Fraction | int) -> int | float:

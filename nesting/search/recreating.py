@@ -1,0 +1,140 @@
+"""Many different pieces on alike clear sheets: runs of ruin and recreate, one sheet fewer each time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from ..blanks import Blank
+from ..geometry import Box
+from ..layouts import Node, Shavings
+from ..sheets import Sheet
+from . import recreate as r
+from .budget import Budget
+from .clear import Oriented, trimmed
+from .tidy import chain
+
+MOST_PIECES = 4_000
+BLOCK = 500  # rounds between two looks at the clock
+HISTORY, GROWTH, STAGE = 100, 3, 400  # late acceptance: first length, growth of it, rounds a stage in lengths
+POWER, SPREAD, WHOLE, NOISE, BLINK = 0.7, 0.02, 0.3, 0.2, 0.02
+
+
+class Recreation:
+    """The state of a search for one kind of clear sheet; `solutions` yields ever fewer sheets as trees."""
+
+    def __init__(self, sheet: Sheet, box: Box, blanks: Sequence[Blank], wanted: Sequence[int], seed: int) -> None:
+        """Raises ValueError where a wanted piece does not fit the box."""
+        self._box = box
+        self._width, self._height = box[2] - box[0], box[3] - box[1]
+        self._pieces: list[list[Oriented]] = []
+        for index, (blank, count) in enumerate(zip(blanks, wanted, strict=True)):
+            seen: dict[tuple[int, int], Oriented] = {}
+            for turn in blank.turns_on(sheet):
+                size = blank.size(turn)
+                if size[0] <= self._width and size[1] <= self._height:
+                    seen.setdefault(size, Oriented(index, blank.name, turn, *size))
+            if count and not seen:
+                raise ValueError(blank.name)
+            self._pieces += [list(seen.values())] * count
+        n = len(self._pieces)
+        self._sizes = np.array([(w[0].width, w[0].height) for w in self._pieces], np.int32).reshape(-1, 2)
+        self._ways = np.array([len(w) for w in self._pieces], np.int32)
+        whole = float(self._width) * float(self._height)
+        self._areas = np.array([w[0].width * w[0].height / whole for w in self._pieces])
+        self._tree = np.full((r.FIELDS, 2 * n), r.ABSENT, np.int32)
+        self._roots = np.full(n, r.ABSENT, np.int32)
+        self._free = np.arange(2 * n - 1, n - 1, -1).astype(np.int32)
+        self._free_size = n
+        self._out = np.zeros(n + 4, np.int32)
+        # any odd multiplier spreads small seeds over the word; the state must not be 0
+        self._state = np.array([(88172645463325252 ^ (seed * 0x9E3779B97F4A7C15)) % 2**64 or 1], np.uint64)
+
+    def solutions(self, lower: int, budget: Budget) -> Iterator[list[Node]]:
+        """Trees of all sheets used, each time at least one sheet fewer, down to `lower` or the end of the budget."""
+        n = len(self._pieces)
+        stack = np.empty(2 * n + 4, np.int32)
+        self._out[:n] = np.argsort(-self._areas, kind="stable")
+        _, self._free_size = r.recreate(
+            self._tree, self._roots, n, self._out, n, self._sizes, self._ways, self._width, self._height, self._free,
+            self._free_size, stack, False, 0.0, self._state)  # fmt: skip
+        sheets = int((self._roots != r.ABSENT).sum())
+        yield self._trees()
+        blocks = 0
+        while sheets > lower and not budget.over():
+            left_out = self._without_emptiest()
+            sheets -= 1
+            length = HISTORY
+            history = np.full(length, np.inf)
+            at, stage_end, current = 0, STAGE * length, np.inf
+            while left_out and not budget.over():
+                blocks += 1
+                if budget.steps is not None and blocks > budget.steps:
+                    budget.stopped_by = "steps"
+                    return
+                if at >= stage_end:
+                    length *= GROWTH
+                    history = np.full(length, current)
+                    stage_end = at + STAGE * length
+                left_out, self._free_size, at, current = r.rounds(
+                    self._tree, self._roots, sheets, self._out, left_out, self._sizes, self._ways, self._areas, self._width,
+                    self._height, self._free, self._free_size, history, at, current, BLOCK, POWER, SPREAD, WHOLE, NOISE, BLINK,
+                    self._state)  # fmt: skip
+            if left_out:
+                return
+            yield self._trees()
+
+    def _without_emptiest(self) -> int:
+        """Take the least filled sheet out and close ranks; how many pieces are left out."""
+        used = [sheet for sheet in range(len(self._roots)) if self._roots[sheet] != r.ABSENT]
+        homes = [r.root_of(self._tree, piece) for piece in range(len(self._pieces))]
+        filled = dict.fromkeys(used, 0.0)
+        for piece, home in enumerate(homes):
+            filled[home] += float(self._areas[piece])
+        emptiest = min(used, key=lambda sheet: (filled[sheet], sheet))
+        out = [piece for piece, home in enumerate(homes) if home == emptiest]
+        for number, piece in enumerate(out):
+            self._out[number] = piece
+            self._free_size = r.take_out(self._tree, self._roots, piece, self._free, self._free_size)
+        kept = [self._roots[sheet] for sheet in used if sheet != emptiest]
+        self._roots[:] = r.ABSENT
+        for sheet, root in enumerate(kept):
+            self._roots[sheet] = root
+            self._tree[r.PARENT, root] = -1 - sheet
+        return len(out)
+
+    def _trees(self) -> list[Node]:
+        return [self._node(int(root), self._box) for root in self._roots if root != r.ABSENT]
+
+    def _node(self, node: int, box: Box) -> Node:
+        """A node of the search as cuts of its box: parts of one direction in a row, what is left over behind them."""
+        if node < len(self._pieces):
+            w, h = int(self._tree[r.NEED_W, node]), int(self._tree[r.NEED_H, node])
+            piece = next(o for o in self._pieces[node] if (o.width, o.height) == (w, h))
+            return trimmed(box, piece, box[0], box[1])
+        upward = int(self._tree[r.ALONG_Y, node]) == 1
+        side, need = (1, r.NEED_H) if upward else (0, r.NEED_W)
+        parts: list[Node] = []
+        at = box[side]
+        for child in self._row(node, upward):
+            size = int(self._tree[need, child])
+            part = list(box)
+            part[side], part[side + 2] = at, at + size
+            parts.append(self._node(child, (part[0], part[1], part[2], part[3])))
+            at += size
+        if at < box[side + 2]:
+            rest = list(box)
+            rest[side] = at
+            parts.append(Shavings((rest[0], rest[1], rest[2], rest[3])))
+        return chain(parts, "y" if upward else "x", box)
+
+    def _row(self, node: int, upward: bool) -> Iterator[int]:
+        """The parts that lie in one row below a node, in order."""
+        stack = [node]
+        while stack:
+            here = stack.pop()
+            if here >= len(self._pieces) and (int(self._tree[r.ALONG_Y, here]) == 1) == upward:
+                stack += [int(self._tree[r.RIGHT, here]), int(self._tree[r.LEFT, here])]
+            else:
+                yield here
