@@ -233,7 +233,7 @@ def _oriented(ring: Ring, true_edges: Any, where: str) -> tuple[Ring, tuple[int,
 
 
 def _check_inside(sheet: Sheet, where: str) -> None:
-    from shapely import Polygon
+    from shapely import Polygon, union_all
 
     x0, y0, x1, y1 = sheet.box
     if max(abs(v) for v in (x0, y0, x1, y1)) > FARTHEST:
@@ -244,15 +244,19 @@ def _check_inside(sheet: Sheet, where: str) -> None:
     paper = Polygon(sheet.outline)
     edge = paper.exterior
     holes = [Polygon(hole) for hole in sheet.holes]
+    left = paper.difference(union_all(holes)) if holes else paper
+    if left.geom_type == "MultiPolygon":
+        raise InputError(f"{where}, holes", "paper in one piece", f"{len(left.geoms)} pieces", "Enter each piece as a sheet.")
     for i, hole in enumerate(holes):
         if not paper.covers(hole):
             raise InputError(f"{where}, holes[{i}]", "a hole inside the outline", "one that reaches outside",
                              "Cut the outline there instead, or mark it as a bad area.")  # fmt: skip
-        if hole.intersects(edge):
-            raise InputError(f"{where}, holes[{i}]", "a hole clear of the edge", "one that touches it",
+        if hole.intersection(edge).length > 0:  # a single point is no harm
+            raise InputError(f"{where}, holes[{i}]", "a hole clear of the edge", "one that runs along it",
                              "Cut the outline there instead, or mark it as a bad area.")  # fmt: skip
         for j in range(i):
-            if hole.intersects(holes[j]):
+            shared = hole.intersection(holes[j])
+            if shared.area > 0 or shared.length > 0:
                 raise InputError(f"{where}, holes[{i}]", "holes apart from each other", f"one that touches holes[{j}]",
                                  "Join them into one.")  # fmt: skip
     if sheet.area2 <= 0:

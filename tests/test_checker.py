@@ -68,7 +68,8 @@ def test_the_inset_is_a_true_distance_to_edges_and_damage(variant: Any) -> None:
     bad = [[(48, 39), (60, 39), (60, 60), (48, 60)]]
     assert nesting.check(variant(cuts, sheet={"inset": 5, "bad": bad})) == ()
     assert codes(nesting.check(variant(cuts, sheet={"inset": 5 + TICK, "bad": bad}))) == {"inset"}
-    assert nesting.check(variant(cuts, sheet={"inset": 5, "holes": bad})) == ()
+    hole = [[(48, 39), (59, 39), (59, 59), (48, 59)]]
+    assert nesting.check(variant(cuts, sheet={"inset": 5, "holes": hole})) == ()
     nearer = [[(48 - TICK, 39), (60, 39), (60, 60), (48 - TICK, 60)]]
     assert codes(nesting.check(variant(cuts, sheet={"inset": 5, "bad": nearer}))) == {"inset"}
 

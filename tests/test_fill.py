@@ -257,4 +257,4 @@ def test_holes_that_touch_the_edge_or_each_other_are_refused():
     with pytest.raises(nesting.InputError, match="clear of the edge"):
         nesting.Sheet.from_mm("s", square, holes=[[(0, 10), (10, 10), (10, 20), (0, 20)]])
     with pytest.raises(nesting.InputError, match="apart from each other"):
-        nesting.Sheet.from_mm("s", square, holes=[[(5, 5), (10, 5), (10, 10), (5, 10)], [(10, 10), (15, 10), (15, 15), (10, 15)]])
+        nesting.Sheet.from_mm("s", square, holes=[[(5, 5), (10, 5), (10, 10), (5, 10)], [(10, 5), (15, 5), (15, 10), (10, 10)]])

@@ -7,7 +7,7 @@ seed, so the same columns give the same choice.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from fractions import Fraction
@@ -31,10 +31,11 @@ class Choice:
 
 
 def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, budget: Budget, seed: int,
-           steps: int | None) -> Choice | None:  # fmt: skip
+           steps: int | None, start: Mapping[tuple[int, tuple[int, ...]], int] | None = None) -> Choice | None:  # fmt: skip
     """The best choice of columns for `sense` "least" (least worth unmade, then least cost) or "most".
 
-    With sets, the most complete sets come first, then worth. None where the time was too short for any choice.
+    With sets, the most complete sets come first, then worth. `start`: copies of columns (by class and counts) to begin
+    with. None where the time was too short for any choice.
     """
     from ortools.sat.python import cp_model
 
@@ -82,6 +83,8 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     solver.parameters.random_seed = seed % 2**31
     best: list[int] | None = None
     variables = [*copies, *made, *complete]
+    for var, column in zip(copies, columns, strict=True) if start else ():
+        model.add_hint(var, (start or {}).get((column.group, column.counts), 0))
     for number, (expression, most) in enumerate(aims):
         left = budget.time_left()
         if best is not None and left <= 0:
@@ -116,6 +119,13 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     n, m = len(copies), len(made)
     cut = [(c, x) for c, x in zip(columns, best[:n], strict=True) if x > 0]
     return Choice(tuple(c for c, _ in cut), tuple(x for _, x in cut), tuple(best[n : n + m]), tuple(best[n + m :]))
+
+
+def as_chosen(pool: Pool, copies: Mapping[tuple[int, tuple[int, ...]], int]) -> Choice:
+    """Copies of columns (by class and counts) that are known to make all that is wanted, as a choice."""
+    cut = [(pool.columns[key], n) for key, n in sorted(copies.items())]
+    made = tuple(min(sum(c.counts[i] * n for c, n in cut), b.quantity or 0) for i, b in enumerate(pool.blanks))
+    return Choice(tuple(c for c, _ in cut), tuple(n for _, n in cut), made, ())
 
 
 def _solved(solver: Any, model: Any) -> Any:

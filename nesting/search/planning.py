@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import nullcontext
@@ -16,11 +17,11 @@ from ..errors import ImpossibleJob, InputError
 from ..layouts import Layout
 from ..plans import AIMS, Aim, Bound, MadeWith, Measure, Plan
 from ..sheets import Sheet
-from . import bounds
+from . import bounds, different
 from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from .budget import Budget, Report
 from .building import build
-from .choosing import Choice, choose
+from .choosing import Choice, as_chosen, choose
 from .columns import Column, Pool, TimeUp, classes_of, first_layouts
 from .ground import frames_for
 from .kernels import warm
@@ -31,6 +32,7 @@ from .single import Found
 from .worths import exact, plain
 
 REFINE_STEPS = 60_000
+RECREATE_SHARE = 0.85
 AFTER_INTERRUPT = 1.0  # seconds for each part of the job that was not begun
 
 
@@ -73,6 +75,8 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     wanted = _checked_sets(sets, aim, blanks)
     _check_limits(aim, blanks, usable)
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text))
+    if len(blanks) >= different.LEAST_KINDS:
+        different.warm()
     budget = Budget(seconds, steps, progress)
     parts = [(list(usable), list(blanks))] if wanted else _by_material(usable, blanks)
     solved: list[_Solved] = []
@@ -171,15 +175,25 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
             return _Solved(None, None, Fraction(0), Fraction(0), used)
         pool = Pool(blanks, classes)
         _pack(pool)
+        if main == "least" and different.applies(pool):
+            least = different.least_cost(pool, len(classes[0].members) == len(sheets))
+            cost.take(least)
+            lower = math.ceil(least / classes[0].cost) if least and classes[0].cost else 1
+            start_with = different.recreate_columns(pool, lower, budget.part(RECREATE_SHARE), seed)
+            choice = as_chosen(pool, start_with)
+            if not _closed(choice, pool, main, bool(sets), cost, made):
+                choice = _better(main, pool, choice, choose(pool, sets, main, budget, seed, budget.steps, start_with))
+            if choice is not None and (budget.over() or _closed(choice, pool, main, bool(sets), cost, made)):
+                return _Solved(pool, choice, cost.limit or Fraction(0), made.limit or Fraction(0), used)
         first_layouts(pool, looking)
         rounds = budget.steps or ROUNDS
         for refine_steps in (0, budget.steps or REFINE_STEPS):  # plain tables first; what they leave open is refined
             known = start(pool, looking, refine_steps, executor)
             relax(made if main == "most" else cost, pool, sets, known, looking, seed, rounds, refine_steps, executor)
-            choice = choose(pool, sets, main, budget, seed, budget.steps) or choice
+            choice = _better(main, pool, choice, choose(pool, sets, main, budget, seed, budget.steps))
             if main == "least" and choice is not None and _short(choice, blanks):
                 relax(made, pool, (), known, looking, seed, rounds, refine_steps, executor)
-                choice = choose(pool, sets, main, budget, seed, budget.steps) or choice
+                choice = _better(main, pool, choice, choose(pool, sets, main, budget, seed, budget.steps))
             if choice is not None and (looking.over() or _closed(choice, pool, main, bool(sets), cost, made)):
                 break
     except TimeUp:
@@ -195,6 +209,25 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
     return _Solved(pool, choice, cost.limit, made.limit, used)
 
 
+def _better(main: str, pool: Pool, before: Choice | None, after: Choice | None) -> Choice | None:
+    """The later choice, unless its time was too short to reach the earlier one."""
+    if before is None or after is None or main == "most":
+        return after or before
+    return before if _spoilt(before, pool) < _spoilt(after, pool) else after
+
+
+def _spoilt(choice: Choice, pool: Pool) -> tuple[Fraction, Fraction]:
+    """What the aim least-stock lowers: worth unmade, then cost."""
+    wanted = zip(pool.blanks, choice.made, strict=True)
+    unmade = sum((exact(b.worth or 0) * ((b.quantity or 0) - m) for b, m in wanted), Fraction(0))
+    return unmade, _spent(choice, pool)
+
+
+def _spent(choice: Choice, pool: Pool) -> Fraction:
+    cut = zip(choice.columns, choice.copies, strict=True)
+    return sum((pool.classes[column.group].cost * copies for column, copies in cut), Fraction(0))
+
+
 def _short(choice: Choice, blanks: Sequence[Blank]) -> bool:
     return any(m < (b.quantity or 0) for m, b in zip(choice.made, blanks, strict=True))
 
@@ -202,9 +235,7 @@ def _short(choice: Choice, blanks: Sequence[Blank]) -> bool:
 def _closed(choice: Choice, pool: Pool, main: str, sets: bool, cost: Relaxed, made: Relaxed) -> bool:
     """Whether the choice has reached its limit."""
     if main == "least" and not _short(choice, pool.blanks):
-        cut = zip(choice.columns, choice.copies, strict=True)
-        spent = sum((pool.classes[column.group].cost * copies for column, copies in cut), Fraction(0))
-        return cost.limit is not None and spent <= cost.limit
+        return cost.limit is not None and _spent(choice, pool) <= cost.limit
     if sets:
         return made.limit is not None and sum(choice.sets) >= made.limit
     worth = sum((exact(b.worth or 0) * m for b, m in zip(pool.blanks, choice.made, strict=True)), Fraction(0))

@@ -1,0 +1,80 @@
+"""Many different pieces, few copies, from alike clear sheets: when ruin and recreate runs, and what its result proves."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from ..blanks import Blank
+from ..sheets import Sheet
+from .budget import Budget
+from .columns import Pool
+from .dual_feasible import least_sheets
+from .filling import counted
+from .recreating import MOST_PIECES, Recreation
+from .single import Found
+
+LEAST_KINDS = 4
+MOST_OF_A_KIND = 10.0
+
+
+def warm() -> None:
+    """Load or compile what only this method needs, before the clock starts."""
+    sheet = Sheet.rectangle("-", 3, 3)
+    blanks = [Blank("a", 3, 2, 2), Blank("b", 3, 1, 2), Blank("c", 2, 2, 1)]
+    for _ in Recreation(sheet, sheet.box, blanks, [2, 2, 1], 0).solutions(2, Budget(0.01, 2)):
+        pass
+
+
+def applies(pool: Pool) -> bool:
+    """The rule: at least 4 different blanks, at most 10 of each on average, at most 4,000 pieces, one class of sheets.
+
+    Fewer kinds in larger numbers are the ground of layouts priced by the linear program. The sheets must be clear
+    rectangles, as many as there are pieces.
+    """
+    if len(pool.classes) != 1 or len(pool.blanks) < LEAST_KINDS or any(b.quantity is None for b in pool.blanks):
+        return False
+    pieces = sum(b.quantity or 0 for b in pool.blanks)
+    count = pool.classes[0].count
+    enough = count is None or count >= pieces
+    return (enough and pieces <= MOST_PIECES and pieces <= MOST_OF_A_KIND * len(pool.blanks)
+            and pool.classes[0].single.clear_ground() is not None)  # fmt: skip
+
+
+def least_cost(pool: Pool, whole: bool) -> Fraction | None:
+    """The cost of the fewest sheets that could hold all pieces (dual feasible functions).
+
+    None where some blank has no turn there, or where the class is not the `whole` stock.
+    """
+    place = pool.classes[0].single.clear_ground()
+    if place is None or not whole:
+        return None
+    x0, y0, x1, y1 = place.usable
+    width, height = x1 - x0, y1 - y0
+    pieces = []
+    for blank in pool.blanks:
+        turns = blank.turns_on(place.sheet)
+        if not turns:
+            return None
+        pieces.append((*blank.size(turns[0]), blank.quantity or 0))
+    turning = any(len({b.size(t) for t in b.turns_on(place.sheet)}) > 1 for b in pool.blanks)
+    if not turning and not all(w <= width and h <= height for w, h, _ in pieces):
+        return None
+    # a bound that lets every piece turn holds for those that may not
+    return least_sheets(pieces, width, height, turning) * pool.classes[0].cost
+
+
+def recreate_columns(pool: Pool, lower: int, budget: Budget, seed: int) -> dict[tuple[int, tuple[int, ...]], int]:
+    """Take the layouts of ever better solutions into the pool; the best one as copies of its columns."""
+    place = pool.classes[0].single.clear_ground()
+    assert place is not None
+    wanted = [b.quantity or 0 for b in pool.blanks]
+    search = Recreation(place.sheet, place.usable, pool.blanks, wanted, seed)
+    best: dict[tuple[int, tuple[int, ...]], int] = {}
+    for trees in search.solutions(lower, budget):
+        best = {}
+        for tree in trees:
+            pool.add(0, Found(0, 0, tree, place))
+            key = (0, tuple(counted(tree, pool.blanks)))
+            best[key] = best.get(key, 0) + 1
+        budget.report("sheets needed", len(trees), lower)
+    return best
