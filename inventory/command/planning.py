@@ -100,7 +100,7 @@ def told() -> Any:
             if step.text not in seen:
                 seen.add(step.text)
                 say(step.text)
-        elif step.stage == "sheets" and step.value < step.bound and step.seconds - last[0] >= 2.0:
+        elif step.stage == "sheets" and step.bound >= 20 and step.seconds - last[0] >= 2.0:
             last[0] = step.seconds
             say(f"looked at {step.value} of {step.bound} different sheets")
         elif step.stage == "prices" and step.seconds - last[0] >= 2.0:
