@@ -1,0 +1,74 @@
+"""Each compiled kernel against its plain Python twin on random input."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+import pytest
+
+from nesting.search import kernels
+
+
+def twins(name: str, *arguments):
+    function = getattr(kernels, name)
+    return function(*arguments), function.py_func(*arguments)
+
+
+def equal(pair):
+    one, other = pair
+    assert np.array_equal(np.asarray(one), np.asarray(other))
+
+
+def random_paper(rng: random.Random):
+    """Boundaries of a rectangle with a triangle of damage."""
+    w, h = rng.randint(20, 60), rng.randint(20, 60)
+    x, y = rng.randint(1, w - 12), rng.randint(1, h - 12)
+    outline = [(0, 0), (w, 0), (w, h), (rng.randint(0, 9), h)]
+    bad = [(x, y), (x + rng.randint(2, 10), y + 1), (x + 3, y + rng.randint(2, 10))]
+    rows = [(*ring[i - 1], *ring[i], n) for n, ring in enumerate((outline, bad)) for i in range(len(ring))]
+    return np.array(rows, np.int64), np.array([1, 0], np.int64), w, h
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_twins_agree(seed):
+    rng = random.Random(seed)
+    segments, rings, w, h = random_paper(rng)
+    for inset in (0.0, 1.5):
+        for _ in range(40):
+            x, y = rng.randint(0, w - 2), rng.randint(0, h - 2)
+            equal(twins("fits", x, y, x + rng.randint(1, 9), y + rng.randint(1, 9), segments, rings, inset))
+    edges = np.array([(0.0, 0.0, 30.0, rng.uniform(0, 5)), (0.0, 9.0, 30.0, rng.uniform(6, 20)), (5.0, 3.0, 12.0, 4.0),
+                      (5.0, 5.0, 12.0, 4.5)])  # fmt: skip
+    traps = kernels.trapezoids(edges, np.array([0.0, 5.0, 12.0, 30.0]))
+    equal(twins("trapezoids", edges, np.array([0.0, 5.0, 12.0, 30.0])))
+    xs = np.array([*sorted(rng.sample(range(1, 40), 9)), 40], np.int64)
+    ys = np.array([0, *sorted(rng.sample(range(1, 30), 8))], np.int64)
+    equal(twins("touched_cells", traps, xs, ys, 1.0))
+    equal(twins("allowed_points", traps, xs, ys, 3, 2, segments, rings, 0.0, 1.0))
+    equal(twins("lowest_x", traps, 2.0, 25.0, rng.uniform(0, 4), rng.uniform(5, 9)))
+    for value in (0.0, 12.5, 40.0, 99.0):
+        equal(twins("lines_below", xs, value))
+        equal(twins("lines_up_to", xs, value))
+    widths, heights = (np.array([rng.randint(2, 9) for _ in range(3)], np.int64) for _ in range(2))
+    values = np.array([rng.randint(1, 50) for _ in range(3)], np.int64)
+    sizes = np.arange(0, 24, dtype=np.int64)
+    equal(twins("clear_table", sizes, sizes[:17], widths, heights, values))
+    nx, ny = 9, 8
+    allowed = np.array([[[rng.random() < 0.6 for _ in range(ny)] for _ in range(nx)] for _ in range(2)])
+    ends_x = np.array([np.minimum(np.arange(nx) + rng.randint(1, 4), nx) for _ in range(2)])
+    ends_y = np.array([np.minimum(np.arange(ny) + rng.randint(1, 4), ny) for _ in range(2)])
+    for kind in (np.int64, np.int32):
+        equal(twins("placed_table", nx, ny, allowed, ends_x, ends_y, values[:2].astype(kind)))
+
+
+def test_the_two_tables_agree_on_clear_paper():
+    # every whole position allowed: the table between lines must give what the table of sizes gives
+    size, width, height = 13, 4, 3
+    lines = np.arange(size + 1)
+    allowed = np.ones((1, size + 1, size + 1), np.bool_)
+    placed = kernels.placed_table(size + 1, size + 1, allowed, (lines + width)[None, :], (lines + height)[None, :], np.array([1]))
+    clear = kernels.clear_table(lines, lines, np.array([width]), np.array([height]), np.array([1]))
+    for i in range(1, size + 1):
+        for j in range(1, size + 1):
+            assert placed[i - 1, 0, j] == clear[i, j]

@@ -1,0 +1,75 @@
+"""Bench stories of the trade through the commands a maker types (worked by hand; common practice, no source)."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from inventory.command.main import status
+
+WORKSHOP = '[bench]\nunit = "{unit}"\n[cutter]\nsquare_up = "3 mm"\n[plan]\nseconds = 20\n'
+
+
+@pytest.fixture
+def bench(tmp_path, monkeypatch, capsys):
+    """A workshop in a new folder; returns a function that runs a command and gives (exit code, stdout)."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("QUIRESTOCK_BOOK", raising=False)
+
+    def run(*words, unit="mm"):
+        if not (tmp_path / "workshop.toml").exists():
+            (tmp_path / "workshop.toml").write_text(WORKSHOP.format(unit=unit))
+        code = status(words)
+        return code, capsys.readouterr().out
+
+    run.folder = tmp_path
+    return run
+
+
+def planned(bench, folder="job-plan"):
+    return json.loads((bench.folder / folder / "plan.json").read_text())
+
+
+def test_b1_a_ream_of_letter_paper(bench):
+    (bench.folder / "format.toml").write_text(
+        'unit = "in"\nname = "b1"\nwidth = "3-1/2"\nheight = "5-1/2"\nfolios = 12\ntrim = "1/8"\n')  # fmt: skip
+    code, out = bench("ream", "format.toml", "--count", "500", "--size", "8-1/2 x 11 in", "--json", unit="in")
+    row = next(r for r in json.loads(out)["rows"] if r["grain"] == "long")
+    assert code == 0
+    assert (row["folios_a_sheet"], row["books"], row["sheets_over"], row["proven"]) == (1, 41, 8, True)
+
+
+@pytest.mark.parametrize(("deep", "covers"), [(11, 4), (12, 3)])
+def test_b3_four_covers_or_three(bench, deep, covers):
+    sheet = f"1: 400 x 310; clip TR 30 by 40; bad L 200 to 260 deep {deep}; true all"
+    assert bench("sheet", "add", "--material", "cover", sheet, "--yes")[0] == 0
+    (bench.folder / "b3.toml").write_text('unit = "mm"\nname = "b3"\nwidth = 90\nheight = 140\nfolios = 12\ntrim = 3\n')
+    (bench.folder / "job.toml").write_text(
+        'materials = ["cover"]\nframes = "square"\naim = "most-books"\n[[books]]\nformat = "b3.toml"\n')  # fmt: skip
+    assert bench("plan", "job.toml", "--no-draw")[0] == 0
+    plan = planned(bench)
+    assert plan["bound"]["achieved"] == covers
+    assert plan["bound"]["proven"] is True
+    assert bench("check", "job-plan/plan.json")[0] == 0
+
+
+def test_b5_the_three_sheets(bench):
+    sheets = ["A: 12 x 18", "B: 15 x 20", "C: 11 x 14", "D: 8 x 12"]
+    lines = [f"{s}; grain up; true all" for s in sheets]
+    assert bench("sheet", "add", "--material", "cover", *lines, "--yes", unit="in")[0] == 0
+    (bench.folder / "b5.toml").write_text(
+        'unit = "in"\nname = "b5"\nwidth = "3-1/2"\nheight = "5-1/2"\nfolios = 12\ntrim = "1/8"\n[grain]\ncover = "spine"\n')  # fmt: skip
+    (bench.folder / "job.toml").write_text('materials = ["cover"]\n[[books]]\nformat = "b5.toml"\nwanted = 10\novers = 1\n')
+    code, out = bench("plan", "job.toml")
+    plan = planned(bench)
+    assert code == 0
+    assert "11 b5 cover" in out
+    assert [x["sheet"] for x in plan["layouts"]] == ["A", "B", "D"]
+    assert plan["bound"]["achieved"] == pytest.approx(612 * 645.16)
+    assert plan["bound"]["proven"] is True
+    assert bench("cut", "job-plan/plan.json")[0] == 0
+    left = json.loads(bench("sheet", "list", "--json")[1])
+    assert {"C"} <= {s["id"] for s in left}
+    assert not {"A", "B", "D"} & {s["id"] for s in left if s["count"]}
+    assert bench("book", "verify")[0] == 0
