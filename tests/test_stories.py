@@ -59,7 +59,8 @@ def test_b5_the_three_sheets(bench):
     lines = [f"{s}; grain up; true all" for s in sheets]
     assert bench("sheet", "add", "--material", "cover", *lines, "--yes", unit="in")[0] == 0
     (bench.folder / "b5.toml").write_text(
-        'unit = "in"\nname = "b5"\nwidth = "3-1/2"\nheight = "5-1/2"\nfolios = 12\ntrim = "1/8"\n[grain]\ncover = "spine"\n')  # fmt: skip
+        'unit = "in"\nname = "b5"\nwidth = "3-1/2"\nheight = "5-1/2"\nfolios = 12\ntrim = "1/8"\n'
+        '[grain]\ncover = "spine"\n')  # fmt: skip
     (bench.folder / "job.toml").write_text('materials = ["cover"]\n[[books]]\nformat = "b5.toml"\nwanted = 10\novers = 1\n')
     code, out = bench("plan", "job.toml")
     plan = planned(bench)
