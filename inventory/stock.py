@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from nesting import Sheet
@@ -39,7 +39,3 @@ class StockSheet:
     def id(self) -> str:
         """The sheet's id, unique in the book for ever."""
         return self.sheet.id
-
-    def with_count(self, count: int) -> StockSheet:
-        """The same with another count."""
-        return replace(self, sheet=replace(self.sheet, count=count))

@@ -26,11 +26,6 @@ def compiled(function: F) -> F:
         return numba.njit(nogil=True)(function)  # type: ignore[no-any-return]
 
 
-def uncached() -> tuple[str, ...]:
-    """The kernels that could not be cached, so that the user can be told why each start is slow."""
-    return tuple(_uncached)
-
-
 @compiled
 def lines_below(lines: Any, value: float) -> int:
     """How many of the sorted lines lie below a value (bisection; numpy's own takes seconds to compile)."""

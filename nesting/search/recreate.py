@@ -80,17 +80,21 @@ def root_of(tree: Any, node: int) -> int:
 
 
 @compiled
+def hang(tree: Any, roots: Any, parent: int, old: int, new: int) -> None:
+    """Let `new` take the place of `old` below a parent (or as the root of a sheet)."""
+    tree[PARENT, new] = parent
+    if parent < 0:
+        roots[-1 - parent] = new
+    elif tree[LEFT, parent] == old:
+        tree[LEFT, parent] = new
+    else:
+        tree[RIGHT, parent] = new
+
+
+@compiled
 def put_beside(tree: Any, roots: Any, place: int, piece: int, w: int, h: int, along_y: int, inner: int) -> int:
     """Put a piece beside a node under a new inner node; the sheet it went to."""
-    parent = tree[PARENT, place]
-    tree[PARENT, inner] = parent
-    if parent >= 0:
-        if tree[LEFT, parent] == place:
-            tree[LEFT, parent] = inner
-        else:
-            tree[RIGHT, parent] = inner
-    else:
-        roots[-1 - parent] = inner
+    hang(tree, roots, tree[PARENT, place], place, inner)
     tree[LEFT, inner], tree[RIGHT, inner], tree[ALONG_Y, inner] = place, piece, along_y
     tree[PARENT, place] = tree[PARENT, piece] = inner
     tree[NEED_W, piece], tree[NEED_H, piece] = w, h
@@ -108,15 +112,8 @@ def take_out(tree: Any, roots: Any, piece: int, free: Any, free_size: int) -> in
         return free_size
     sibling = tree[RIGHT, parent] if tree[LEFT, parent] == piece else tree[LEFT, parent]
     above = tree[PARENT, parent]
-    tree[PARENT, sibling] = above
-    if above >= 0:
-        if tree[LEFT, above] == parent:
-            tree[LEFT, above] = sibling
-        else:
-            tree[RIGHT, above] = sibling
-        needs_up(tree, above)
-    else:
-        roots[-1 - above] = sibling
+    hang(tree, roots, above, parent, sibling)
+    needs_up(tree, above)
     tree[ROOM_W, parent] = ABSENT
     free[free_size] = parent
     return free_size + 1
