@@ -122,7 +122,7 @@ def test_limited_quantities_stay_within_the_truth(width, height, pieces, turning
         nesting.Blank(f"b{i}", w, h, q, turns=(0, 90) if turning else (0,), worth=v) for i, (w, h, v, q) in enumerate(pieces)
     ]
     try:
-        found = nesting.fill(nesting.Sheet.rectangle("s", width, height), blanks)
+        found = nesting.fill(nesting.Sheet.rectangle("s", width, height), blanks, steps=100)
     except nesting.ImpossibleJob:
         assert truth == 0
         return

@@ -55,6 +55,8 @@ class ClearTable:
         arrays = [np.array(a, np.int64) for a in zip(*((o.width, o.height, v) for o, v in self._oriented), strict=True)]
         if not arrays:
             arrays = [np.zeros(0, np.int64)] * 3
+        elif 2 * max(v * int(xs[-1]) * int(ys[-1]) // (o.width * o.height) for o, v in self._oriented) < 2**31:
+            arrays[2] = arrays[2].astype(np.int32)  # no box, and no sum of two, is worth more
         self._table = clear_table(xs, ys, *arrays)
 
     def worth(self, width: int, height: int) -> int:

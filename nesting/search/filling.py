@@ -19,12 +19,15 @@ from .building import build
 from .ground import Ground
 from .kernels import warm
 from .reasons import why_not
+from .recreating import Recreation
 from .single import Found, Single
 from .trees import halves
 from .worths import exact, plain, whole
 
 REFINE_STEPS = 400_000
 ROUNDS = 24
+RECREATE_SHARE = 0.5
+MOST_COPIES, MOST_PIECES, BLOCKS = 60, 600, 200_000  # of one blank, in all, looks at the best
 DEEPEST = 100  # pieces one after the other in a leftover
 
 
@@ -125,6 +128,8 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
             break
         move = 0.9 ** (step // 2) * max(1.0, bound - best.value) / size
         prices = [min(float(v), max(0.0, p + move * t)) for p, t, v in zip(prices, too_many, values, strict=True)]
+    if not interrupted and best is not None and bound is not None and best.value < bound and not budget.over():
+        best, best_made = _recreated(single, blanks, values, budget, best, best_made)
     if best is None:
         best, best_made = Found(0, 0, None, single.best([0] * len(blanks), budget).ground), [0] * len(blanks)
         most = most_pieces(single, blanks)
@@ -132,6 +137,27 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
     assert bound is not None
     reason = "interrupt" if interrupted else budget.stopped_by
     return Found(best.value, max(bound, best.value), best.tree, best.ground), best_made, reason
+
+
+def _recreated(single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget, best: Found,
+               made: list[int]) -> tuple[Found, list[int]]:  # fmt: skip
+    """Ruin and recreate on one clear sheet with limited quantities, where that is better than the best so far."""
+    place = single.clear_ground()
+    if place is None:
+        return best, made
+    x0, y0, x1, y1 = place.usable
+    fitting = {o.blank for o in single.oriented()}
+    wanted = [min(b.quantity or MOST_COPIES, MOST_COPIES, (x1 - x0) * (y1 - y0) // (b.width * b.height)) if i in fitting else 0
+              for i, b in enumerate(blanks)]  # fmt: skip
+    if sum(wanted) > MOST_PIECES or not any(wanted):
+        return best, made
+    blocks = BLOCKS if budget.steps is None else min(BLOCKS, budget.steps)
+    tree = Recreation(place.sheet, place.usable, blanks, wanted, 0).fullest(values, blocks, budget.part(RECREATE_SHARE))
+    if tree is None:
+        return best, made
+    counts = counted(tree, blanks)
+    worth = sum(v * n for v, n in zip(values, counts, strict=True))
+    return (Found(worth, 0, tree, place), counts) if worth > best.value else (best, made)
 
 
 def _within_limits(single: Single, found: Found, blanks: Sequence[Blank], values: Sequence[int],

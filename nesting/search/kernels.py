@@ -56,40 +56,61 @@ def lines_up_to(lines: Any, value: float) -> int:
 def clear_table(xs: Any, ys: Any, widths: Any, heights: Any, values: Any) -> Any:
     """Best worth of every box xs[i] by ys[j] of clear paper, any number of copies (Gilmore & Gomory 1966).
 
-    `xs`, `ys` are the reachable sizes, sorted, from 0; `widths`, `heights`, `values` the oriented blanks. A cut
-    leaves the largest reachable sizes at both its sides.
+    `xs`, `ys` are the reachable sizes, sorted, from 0; `widths`, `heights`, `values` the oriented blanks. A row of
+    parts may start with its narrowest, and a part that is itself no better than a row of narrower ones need not be
+    tried: only widths that gain something over all such rows are kept as parts, and likewise for heights. The table
+    has the type of `values`, as in `placed_table`.
     """
-    table = np.zeros((xs.size, ys.size), np.int64)
-    for i in range(xs.size):
+    nx, ny = xs.size, ys.size
+    table = np.zeros((nx, ny), values.dtype)
+    parts = np.empty(nx, np.int64)  # the widths that gain
+    count = 0
+    plain = np.zeros(ny, values.dtype)
+    stacked = np.zeros(ny, values.dtype)
+    for i in range(nx):
         row = table[i]
         if i > 0:
-            for j in range(ys.size):
+            for j in range(ny):
                 row[j] = table[i - 1, j]
-        for blank in range(widths.size):
-            if widths[blank] <= xs[i]:
-                first = lines_below(ys, heights[blank])
-                for j in range(first, ys.size):
-                    if values[blank] > row[j]:
-                        row[j] = values[blank]
-        for k in range(1, i):
+        for part in range(count):
+            k = parts[part]
             if 2 * xs[k] > xs[i]:
                 break
             rest = lines_up_to(xs, xs[i] - xs[k]) - 1
             left, right = table[k], table[rest]
-            for j in range(ys.size):
+            for j in range(ny):
                 total = left[j] + right[j]
                 if total > row[j]:
                     row[j] = total
-        for j in range(1, ys.size):
-            best = max(row[j], row[j - 1])
-            for k in range(1, j):
-                if 2 * ys[k] > ys[j]:
-                    break
-                rest = lines_up_to(ys, ys[j] - ys[k]) - 1
-                total = row[k] + row[rest]
-                if total > best:
-                    best = total
-            row[j] = best
+        for j in range(ny):
+            plain[j] = row[j]
+        for blank in range(widths.size):
+            if widths[blank] <= xs[i]:
+                for j in range(lines_below(ys, heights[blank]), ny):
+                    if values[blank] > plain[j]:
+                        plain[j] = values[blank]
+        # stacks of heights that gain over all stacks of lower ones
+        gains = False
+        for j in range(ny):
+            stacked[j] = 0
+        for k in range(1, ny):
+            own = plain[k]
+            if own <= stacked[k]:
+                continue
+            rest = 0
+            for j in range(k, ny):
+                while rest + 1 < ny and ys[rest + 1] <= ys[j] - ys[k]:
+                    rest += 1
+                total = own + stacked[rest]
+                if total > stacked[j]:
+                    stacked[j] = total
+        for j in range(ny):
+            if stacked[j] > row[j]:
+                gains = True
+                row[j] = stacked[j]
+        if gains and i > 0:
+            parts[count] = i
+            count += 1
     return table
 
 
@@ -377,11 +398,11 @@ def warm(tell: Callable[[str], None], patience: float = 1.5) -> None:
         lines, one = np.array([0, 2], np.int64), np.array([1], np.int64)
         square = np.array([(0, 0, 2, 0, 0), (2, 0, 2, 2, 0), (2, 2, 0, 2, 0), (0, 2, 0, 0, 0)], np.int64)
         edges = np.array([(0.0, 0.0, 2.0, 0.0), (0.0, 2.0, 2.0, 2.0)])
-        clear_table(lines, lines, one, one, one)
         traps = trapezoids(edges, np.array([0.0, 2.0]))
         touched_cells(traps, lines, lines, 1.0)
         allowed = allowed_points(traps, lines, lines, 1, 1, square, one, 0.0, 1.0)
         for worths in (one, one.astype(np.int32)):
+            clear_table(lines, lines, one, one, worths)
             placed_table(2, 2, np.stack((allowed,)), np.array([[1, 2]]), np.array([[1, 2]]), worths)
         fits(0, 0, 1, 1, square, one, 0.0)
         lowest_x(traps, 0.0, 2.0, 0.0, 2.0)

@@ -17,6 +17,7 @@ from .tidy import chain
 
 MOST_PIECES = 4_000
 BLOCK = 500  # rounds between two looks at the clock
+SHORT_BLOCK = 20  # rounds between two looks at the best
 HISTORY, GROWTH, STAGE = 100, 3, 400  # late acceptance: first length, growth of it, rounds a stage in lengths
 POWER, SPREAD, WHOLE, NOISE, BLINK = 0.7, 0.02, 0.3, 0.2, 0.02
 
@@ -84,6 +85,34 @@ class Recreation:
             if left_out:
                 return
             yield self._trees()
+
+    def fullest(self, values: Sequence[int], blocks: int, budget: Budget) -> Node | None:
+        """One sheet with as much worth as can be found (`values` of the blanks); None where nothing was placed.
+
+        `blocks`: looks at the state, at most; the best of them is kept.
+        """
+        n = len(self._pieces)
+        worth = np.array([values[ways[0].blank] for ways in self._pieces], float)
+        shares = worth / max(1.0, float(worth.sum()))
+        stack = np.empty(2 * n + 4, np.int32)
+        self._out[:n] = np.argsort(-worth / (self._areas + 1e-12), kind="stable")
+        left, self._free_size = r.recreate(
+            self._tree, self._roots, 1, self._out, n, self._sizes, self._ways, self._width, self._height, self._free,
+            self._free_size, stack, True, 0.0, self._state)  # fmt: skip
+        best, tree = np.inf, None
+        history = np.full(HISTORY, np.inf)
+        at, current = 0, np.inf
+        for _ in range(blocks):
+            if left == 0 or budget.over():
+                break
+            left, self._free_size, at, current = r.rounds(
+                self._tree, self._roots, 1, self._out, left, self._sizes, self._ways, shares, self._width, self._height,
+                self._free, self._free_size, history, at, current, SHORT_BLOCK, 1.0, 0.0, WHOLE, NOISE, BLINK,
+                self._state)  # fmt: skip
+            if current < best - 1e-12:
+                best, tree = current, self._trees()
+        trees = self._trees() if left == 0 else tree
+        return trees[0] if trees else None
 
     def _without_emptiest(self) -> int:
         """Take the least filled sheet out and close ranks; how many pieces are left out."""

@@ -21,7 +21,7 @@ from .placed import Grid, PlacedTables, grid
 from .refine import OutOfSteps, Refiner
 
 MOST_SUMS = 400
-WORK_A_SECOND, MIN_WORK, MAX_WORK = 400_000_000, 100_000_000, 40_000_000_000  # steps of the clear table
+WORK_A_SECOND, MIN_WORK, MAX_WORK = 1_500_000_000, 500_000_000, 40_000_000_000  # steps of the clear table
 
 
 @dataclass(frozen=True)
@@ -85,6 +85,10 @@ class Single:
         """The ground of the first frame where it is one clear rectangle."""
         first = self._frame(self.frames_deg[0])
         return first.ground if first.sizes is not None else None
+
+    def oriented(self) -> tuple[Oriented, ...]:
+        """The turned blanks that fit the first frame."""
+        return self._frame(self.frames_deg[0]).oriented
 
     def placed(self) -> frozenset[int]:
         """The blanks (by index) that may have a position in some frame."""

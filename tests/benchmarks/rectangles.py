@@ -1,0 +1,83 @@
+"""S1, S2, S3, S5: clear rectangles against published values, from the reference folder beside the checkout.
+
+    python -m tests.benchmarks.rectangles S1|S2|S3C|S3A|S5 [--seconds 10] [--turning] [--every 1]
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from pathlib import Path
+from typing import Any
+
+import nesting
+from nesting.search.kernels import warm
+
+REFERENCE = Path(__file__).parents[3] / "shared" / "reference"
+FILES = {"S1": "g2kp_unconstrained", "S2": "g2kp_constrained", "S3C": "2csp_datasetC_42", "S3A": "2csp_A_43",
+         "S5": "vsbpp_hopper_turton_15"}  # fmt: skip
+
+
+def blanks_of(case: dict[str, Any], family: str, turning: bool) -> list[nesting.Blank]:
+    turns = (0, 90) if turning else (0,)
+    out = []
+    for i, item in enumerate(case["items"]):
+        worth = item[2] if family in ("S1", "S2") else None
+        count = {"S1": None, "S2": item[-1]}.get(family, item[2])
+        out.append(nesting.Blank(f"b{i}", item[0], item[1], count, turns=turns, worth=worth))
+    return out
+
+
+def one(case: dict[str, Any], family: str, turning: bool, seconds: float) -> tuple[float, float | None, bool, bool]:
+    """Value, published value, whether proven, whether sound."""
+    blanks = blanks_of(case, family, turning)
+    way = "R" if turning else "O"
+    if family in ("S1", "S2"):
+        known = case.get(f"published_opt_{way}" if family == "S1" else f"opt_{way}")
+        found = nesting.fill(nesting.Sheet.rectangle("s", case["W"], case["H"]), blanks, seconds=seconds)
+        return found.worth, known, found.proven, nesting.check(found.to_plan()) == ()
+    if family == "S5":
+        sheets = [nesting.Sheet.rectangle(f"s{i}", w, h, count=n, cost=cost) for i, (w, h, n, cost) in enumerate(case["bins"])]
+        plan = nesting.plan(sheets, blanks, seconds=seconds, frames="square")
+        short = any(n for _, n in plan.short)
+        use = 0.0 if short else 100 * case["item_area"] / plan.bound.achieved
+        return use, None, plan.bound.proven, nesting.check(plan) == ()
+    known = case.get(f"opt_{way}" if family == "S3C" else f"guillotine_opt_{way}")
+    sheet = nesting.Sheet.rectangle("s", case["W"], case["H"], count=None)
+    plan = nesting.plan([sheet], blanks, seconds=seconds, frames="square")
+    return sum(plan.sheets_used().values()), known, plan.bound.proven, nesting.check(plan) == ()
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("family", choices=sorted(FILES))
+    parser.add_argument("--seconds", type=float, default=10.0)
+    parser.add_argument("--turning", action="store_true")
+    parser.add_argument("--every", type=int, default=1)
+    options = parser.parse_args()
+    warm(print)
+    cases = json.loads((REFERENCE / f"{FILES[options.family]}.json").read_text())["instances"]
+    if options.family == "S1":
+        cases = [c for c in cases if c["name"].startswith("gcut")]
+    reached = known_count = proven = sound = 0
+    total, times = 0.0, []
+    for case in cases[:: options.every]:
+        start = time.perf_counter()
+        value, known, closed, good = one(case, options.family, options.turning, options.seconds)
+        times.append(time.perf_counter() - start)
+        known_count += known is not None
+        reached += known is not None and (value >= known if options.family in ("S1", "S2") else value <= known)
+        proven += closed
+        sound += good
+        total += value
+        told = "-" if known is None else str(known)
+        print(f"{case['name']:<10} {value:>12.8g} {told:>10} {'proven' if closed else '':<7} {times[-1]:6.2f} s")
+    times.sort()
+    way = "turning" if options.turning else "fixed"
+    print(f"{options.family}, {way}, {options.seconds:g} s: {reached} of {known_count} published values reached, "
+          f"{proven} of {len(times)} proven, {sound} sound, mean value {total / len(times):.2f}, median {times[len(times) // 2]:.2f} s, slowest {times[-1]:.2f} s")  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()
