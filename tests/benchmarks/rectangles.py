@@ -75,8 +75,9 @@ def main() -> None:
         print(f"{case['name']:<10} {value:>12.8g} {told:>10} {'proven' if closed else '':<7} {times[-1]:6.2f} s")
     times.sort()
     way = "turning" if options.turning else "fixed"
-    print(f"{options.family}, {way}, {options.seconds:g} s: {reached} of {known_count} published values reached, "
-          f"{proven} of {len(times)} proven, {sound} sound, mean value {total / len(times):.2f}, median {times[len(times) // 2]:.2f} s, slowest {times[-1]:.2f} s")  # fmt: skip
+    head = f"{options.family}, {way}, {options.seconds:g} s"
+    print(f"{head}: {reached} of {known_count} published values reached, {proven} of {len(times)} proven, {sound} sound, "
+          f"mean value {total / len(times):.2f}, median {times[len(times) // 2]:.2f} s, slowest {times[-1]:.2f} s")  # fmt: skip
 
 
 if __name__ == "__main__":
