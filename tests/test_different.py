@@ -119,3 +119,14 @@ def test_a_published_optimum(turning, sheets):
     assert found.sheets_used() == {"s": sheets}
     assert found.bound.limit <= sheets * 100
     assert nesting.check(found) == ()
+
+
+def test_sheets_of_several_kinds_hold_everything_that_fits():
+    rng = random.Random(11)
+    blanks = blanks_of([(rng.randint(10, 60), rng.randint(10, 60), 1) for _ in range(30)], False)
+    kinds = [(120, 90, 3), (80, 80, 4), (64, 62, 5)]
+    sheets = [nesting.Sheet.rectangle(f"s{i}", w, h, count=n) for i, (w, h, n) in enumerate(kinds)]
+    found = nesting.plan(sheets, blanks, seconds=3)
+    assert not any(n for _, n in found.short)
+    assert 0 < found.bound.limit <= found.bound.achieved
+    assert nesting.check(found) == ()

@@ -1,4 +1,4 @@
-"""Many different pieces, few copies, from alike clear sheets: when ruin and recreate runs, and what its result proves."""
+"""Many different pieces, few copies, from clear sheets: when ruin and recreate runs, and what its result proves."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from .single import Found
 
 LEAST_KINDS = 4
 MOST_OF_A_KIND = 10.0
+LOOKS = 150  # at one sheet of several
 
 
 def warm() -> None:
@@ -26,18 +27,48 @@ def warm() -> None:
 
 
 def applies(pool: Pool) -> bool:
-    """The rule: at least 4 different blanks, at most 10 of each on average, at most 4,000 pieces, one class of sheets.
+    """The rule: at least 4 different blanks, at most 10 of each on average, at most 4,000 pieces, all sheets clear.
 
-    Fewer kinds in larger numbers are the ground of layouts priced by the linear program. The sheets must be clear
-    rectangles, as many as there are pieces.
+    Fewer kinds in larger numbers are the ground of layouts priced by the linear program.
     """
-    if len(pool.classes) != 1 or len(pool.blanks) < LEAST_KINDS or any(b.quantity is None for b in pool.blanks):
+    if len(pool.blanks) < LEAST_KINDS or any(b.quantity is None for b in pool.blanks):
         return False
     pieces = sum(b.quantity or 0 for b in pool.blanks)
+    return (pieces <= MOST_PIECES and pieces <= MOST_OF_A_KIND * len(pool.blanks)
+            and all(c.single.clear_ground() is not None for c in pool.classes))  # fmt: skip
+
+
+def alike(pool: Pool) -> bool:
+    """Whether the sheets are all alike and more than can be needed, so that only their number counts."""
     count = pool.classes[0].count
-    enough = count is None or count >= pieces
-    return (enough and pieces <= MOST_PIECES and pieces <= MOST_OF_A_KIND * len(pool.blanks)
-            and pool.classes[0].single.clear_ground() is not None)  # fmt: skip
+    return len(pool.classes) == 1 and (count is None or count >= sum(b.quantity or 0 for b in pool.blanks))
+
+
+def sheet_by_sheet(pool: Pool, budget: Budget, seed: int) -> dict[tuple[int, tuple[int, ...]], int]:
+    """Sheets of several kinds filled one after the other, largest first, each as full as can be with what is left."""
+    left = [b.quantity or 0 for b in pool.blanks]
+    areas = [b.width * b.height for b in pool.blanks]
+    used: dict[tuple[int, tuple[int, ...]], int] = {}
+    order = sorted(range(len(pool.classes)), key=lambda g: (-pool.classes[g].single.sheet.area2, g))
+    for group in order:
+        place = pool.classes[group].single.clear_ground()
+        assert place is not None
+        copies = pool.classes[group].count
+        while any(left) and (copies is None or copies > 0) and not budget.over():
+            fitting = {o.blank for o in pool.classes[group].single.oriented()}
+            wanted = [n if i in fitting else 0 for i, n in enumerate(left)]
+            if not any(wanted):
+                break
+            search = Recreation(place.sheet, place.usable, pool.blanks, wanted, seed)
+            tree = search.fullest(areas, LOOKS, budget)
+            if tree is None:
+                break
+            pool.add(group, Found(0, 0, tree, place))
+            counts = tuple(counted(tree, pool.blanks))
+            used[group, counts] = used.get((group, counts), 0) + 1
+            left = [n - c for n, c in zip(left, counts, strict=True)]
+            copies = None if copies is None else copies - 1
+    return used
 
 
 def least_cost(pool: Pool, whole: bool) -> Fraction | None:

@@ -176,10 +176,7 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
         pool = Pool(blanks, classes)
         _pack(pool)
         if main == "least" and different.applies(pool):
-            least = different.least_cost(pool, len(classes[0].members) == len(sheets))
-            cost.take(least)
-            lower = math.ceil(least / classes[0].cost) if least and classes[0].cost else 1
-            start_with = different.recreate_columns(pool, lower, budget.part(RECREATE_SHARE), seed)
+            start_with = _many_different(pool, sheets, cost, budget.part(RECREATE_SHARE), seed)
             choice = as_chosen(pool, start_with)
             if not _closed(choice, pool, main, bool(sets), cost, made):
                 choice = _better(main, pool, choice, choose(pool, sets, main, budget, seed, budget.steps, start_with))
@@ -207,6 +204,18 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
     assert cost.limit is not None
     assert made.limit is not None
     return _Solved(pool, choice, cost.limit, made.limit, used)
+
+
+def _many_different(pool: Pool, sheets: Sequence[Sheet], cost: Relaxed, budget: Budget,
+                    seed: int) -> dict[tuple[int, tuple[int, ...]], int]:  # fmt: skip
+    """A start for many different pieces: as few alike sheets as can be, or sheet by sheet where they differ."""
+    if not different.alike(pool):
+        return different.sheet_by_sheet(pool, budget.part(0.5), seed)
+    group = pool.classes[0]
+    least = different.least_cost(pool, len(group.members) == len(sheets))
+    cost.take(least)
+    lower = math.ceil(least / group.cost) if least and group.cost else 1
+    return different.recreate_columns(pool, lower, budget, seed)
 
 
 def _better(main: str, pool: Pool, before: Choice | None, after: Choice | None) -> Choice | None:
