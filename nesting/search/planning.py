@@ -181,7 +181,7 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
             if not _closed(choice, pool, main, bool(sets), cost, made):
                 choice = _better(main, pool, choice, choose(pool, sets, main, budget, seed, budget.steps, start_with))
             if choice is not None and (budget.over() or _closed(choice, pool, main, bool(sets), cost, made)):
-                return _Solved(pool, choice, cost.limit or Fraction(0), made.limit or Fraction(0), used)
+                return _Solved(pool, choice, cost.limit, made.limit, used)
         first_layouts(pool, looking)
         rounds = budget.steps or ROUNDS
         for refine_steps in (0, budget.steps or REFINE_STEPS):  # plain tables first; what they leave open is refined
@@ -201,8 +201,6 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
         choice = choose(pool, sets, main, budget, seed, budget.steps)
     if budget.stopped_by == "search":
         budget.stopped_by = looking.stopped_by
-    assert cost.limit is not None
-    assert made.limit is not None
     return _Solved(pool, choice, cost.limit, made.limit, used)
 
 
@@ -244,11 +242,11 @@ def _short(choice: Choice, blanks: Sequence[Blank]) -> bool:
 def _closed(choice: Choice, pool: Pool, main: str, sets: bool, cost: Relaxed, made: Relaxed) -> bool:
     """Whether the choice has reached its limit."""
     if main == "least" and not _short(choice, pool.blanks):
-        return cost.limit is not None and _spent(choice, pool) <= cost.limit
+        return _spent(choice, pool) <= cost.limit
     if sets:
-        return made.limit is not None and sum(choice.sets) >= made.limit
+        return sum(choice.sets) >= made.limit
     worth = sum((exact(b.worth or 0) * m for b, m in zip(pool.blanks, choice.made, strict=True)), Fraction(0))
-    return made.limit is not None and worth >= made.limit
+    return worth >= made.limit
 
 
 def _pack(pool: Pool) -> None:

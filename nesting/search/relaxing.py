@@ -26,11 +26,11 @@ class Relaxed:
     """The best limit met so far: a lower one on cost ("least") or an upper one on worth or sets ("most")."""
 
     sense: str
-    limit: Fraction | None = None
+    limit: Fraction
 
     def take(self, value: Fraction | None) -> None:
         """Keep the stronger limit."""
-        if value is not None and (self.limit is None or (value > self.limit) == (self.sense == "least")):
+        if value is not None and (value > self.limit) == (self.sense == "least"):
             self.limit = value
 
 
@@ -64,7 +64,7 @@ def relax(out: Relaxed, pool: Pool, sets: Sets, known: Sequence[Priced], budget:
         _limit(out, pool, sets, prices, gives, budget, seed)
         if not new:
             break
-        budget.report("prices", len(pool.columns), float(out.limit) if out.limit is not None else None)
+        budget.report("prices", len(pool.columns), float(out.limit))
 
 
 def _limit(out: Relaxed, pool: Pool, sets: Sets, prices: list[Fraction], gives: list[Fraction], budget: Budget,
@@ -85,13 +85,9 @@ def _limit(out: Relaxed, pool: Pool, sets: Sets, prices: list[Fraction], gives: 
     else:
         worths = [exact(b.worth or 0) for b in pool.blanks]
         out.take(bounds.most_worth(prices, worths, limits, gives, counts))
-        scaled = [p for p, w in zip(prices, worths, strict=True) if p > 0]
-        if len(scaled) == 1:  # one blank alone: at its own worth it may bound the whole where it is the only one
-            index = next(i for i, p in enumerate(prices) if p > 0)
-            if len(worths) == 1:
-                factor = worths[index] / prices[index]
-                out.take(bounds.most_worth(worths, worths, limits, [g * factor for g in gives], counts))
-                out.take(bounds.most_worth([Fraction(0)], worths, limits, [Fraction(0) for _ in gives], counts))
+        if len(worths) == 1 and prices[0] > 0:  # one blank: any price bounds it at its own worth too
+            factor = worths[0] / prices[0]
+            out.take(bounds.most_worth(worths, worths, limits, [g * factor for g in gives], counts))
 
 
 def _prices(pool: Pool, sense: str, sets: Sets) -> list[Fraction] | None:
