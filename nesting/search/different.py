@@ -7,14 +7,16 @@ from fractions import Fraction
 from ..blanks import Blank
 from ..sheets import Sheet
 from .budget import Budget
+from .choosing import as_chosen
 from .columns import Pool
 from .dual_feasible import least_sheets
 from .filling import counted
+from .part import Part
 from .recreating import MOST_PIECES, Recreation
 from .single import Found
 
-LEAST_KINDS = 4
-MOST_OF_A_KIND = 10.0
+LEAST_KINDS = 2
+FEW = 10
 LOOKS = 150  # at one sheet of several
 
 
@@ -27,15 +29,16 @@ def warm() -> None:
 
 
 def applies(pool: Pool) -> bool:
-    """The rule: at least 4 different blanks, at most 10 of each on average, at most 4,000 pieces, all sheets clear.
-
-    Fewer kinds in larger numbers are the ground of layouts priced by the linear program.
-    """
+    """The rule: at least 2 different blanks, all with quantities, at most 4,000 pieces, all sheets clear."""
     if len(pool.blanks) < LEAST_KINDS or any(b.quantity is None for b in pool.blanks):
         return False
     pieces = sum(b.quantity or 0 for b in pool.blanks)
-    return (pieces <= MOST_PIECES and pieces <= MOST_OF_A_KIND * len(pool.blanks)
-            and all(c.single.clear_ground() is not None for c in pool.classes))  # fmt: skip
+    return pieces <= MOST_PIECES and all(c.single.clear_ground() is not None for c in pool.classes)
+
+
+def few(pool: Pool) -> bool:
+    """Whether there are at most 10 copies of a blank on average; more are the ground of the linear program."""
+    return sum(b.quantity or 0 for b in pool.blanks) <= FEW * len(pool.blanks)
 
 
 def alike(pool: Pool) -> bool:
@@ -44,8 +47,9 @@ def alike(pool: Pool) -> bool:
     return len(pool.classes) == 1 and (count is None or count >= sum(b.quantity or 0 for b in pool.blanks))
 
 
-def sheet_by_sheet(pool: Pool, budget: Budget, seed: int) -> dict[tuple[int, tuple[int, ...]], int]:
+def sheet_by_sheet(part: Part, budget: Budget) -> None:
     """Sheets of several kinds filled one after the other, largest first, each as full as can be with what is left."""
+    pool = part.pool
     left = [b.quantity or 0 for b in pool.blanks]
     areas = [b.width * b.height for b in pool.blanks]
     used: dict[tuple[int, tuple[int, ...]], int] = {}
@@ -59,7 +63,7 @@ def sheet_by_sheet(pool: Pool, budget: Budget, seed: int) -> dict[tuple[int, tup
             wanted = [n if i in fitting else 0 for i, n in enumerate(left)]
             if not any(wanted):
                 break
-            search = Recreation(place.sheet, place.usable, pool.blanks, wanted, seed)
+            search = Recreation(place.sheet, place.usable, pool.blanks, wanted, part.seed)
             tree = search.fullest(areas, LOOKS, budget)
             if tree is None:
                 break
@@ -68,7 +72,7 @@ def sheet_by_sheet(pool: Pool, budget: Budget, seed: int) -> dict[tuple[int, tup
             used[group, counts] = used.get((group, counts), 0) + 1
             left = [n - c for n, c in zip(left, counts, strict=True)]
             copies = None if copies is None else copies - 1
-    return used
+    part.take(as_chosen(pool, used))
 
 
 def least_cost(pool: Pool, whole: bool) -> Fraction | None:
@@ -92,20 +96,3 @@ def least_cost(pool: Pool, whole: bool) -> Fraction | None:
         return None
     # a bound that lets every piece turn holds for those that may not
     return least_sheets(pieces, width, height, turning) * pool.classes[0].cost
-
-
-def recreate_columns(pool: Pool, lower: int, budget: Budget, seed: int) -> dict[tuple[int, tuple[int, ...]], int]:
-    """Take the layouts of ever better solutions into the pool; the best one as copies of its columns."""
-    place = pool.classes[0].single.clear_ground()
-    assert place is not None
-    wanted = [b.quantity or 0 for b in pool.blanks]
-    search = Recreation(place.sheet, place.usable, pool.blanks, wanted, seed)
-    best: dict[tuple[int, tuple[int, ...]], int] = {}
-    for trees in search.solutions(lower, budget):
-        best = {}
-        for tree in trees:
-            pool.add(0, Found(0, 0, tree, place))
-            key = (0, tuple(counted(tree, pool.blanks)))
-            best[key] = best.get(key, 0) + 1
-        budget.report("sheets needed", len(trees), lower)
-    return best

@@ -49,42 +49,66 @@ class Recreation:
         self._free = np.arange(2 * n - 1, n - 1, -1).astype(np.int32)
         self._free_size = n
         self._out = np.zeros(n + 4, np.int32)
+        self._sheets = self._left_out = self._blocks = 0
+        self._history = np.full(HISTORY, np.inf)
+        self._at, self._stage_end, self._current = 0, 0, np.inf
         # any odd multiplier spreads small seeds over the word; the state must not be 0
         self._state = np.array([(88172645463325252 ^ (seed * 0x9E3779B97F4A7C15)) % 2**64 or 1], np.uint64)
 
     def solutions(self, lower: int, budget: Budget) -> Iterator[list[Node]]:
-        """Trees of all sheets used, each time at least one sheet fewer, down to `lower` or the end of the budget."""
-        n = len(self._pieces)
-        stack = np.empty(2 * n + 4, np.int32)
-        self._out[:n] = np.argsort(-self._areas, kind="stable")
-        _, self._free_size = r.recreate(
-            self._tree, self._roots, n, self._out, n, self._sizes, self._ways, self._width, self._height, self._free,
-            self._free_size, stack, False, 0.0, self._state)  # fmt: skip
-        sheets = int((self._roots != r.ABSENT).sum())
-        yield self._trees()
-        blocks = 0
-        while sheets > lower and not budget.over():
-            left_out = self._without_emptiest()
-            sheets -= 1
-            length = HISTORY
-            history = np.full(length, np.inf)
-            at, stage_end, current = 0, STAGE * length, np.inf
-            while left_out and not budget.over():
-                blocks += 1
-                if budget.steps is not None and blocks > budget.steps:
+        """Trees of all sheets used, each time at least one sheet fewer, down to `lower` or the end of the budget.
+
+        Called again with another budget or limit it goes on where it stopped.
+        """
+        if self._sheets == 0:
+            self._begin()
+            yield self._trees()
+        while True:
+            if self._left_out == 0:
+                if self._sheets <= lower or budget.over():
+                    return
+                self.aim(self._sheets - 1)
+            while self._left_out and self._sheets >= lower and not budget.over():
+                if budget.steps is not None and self._blocks >= budget.steps:
                     budget.stopped_by = "steps"
                     return
-                if at >= stage_end:
-                    length *= GROWTH
-                    history = np.full(length, current)
-                    stage_end = at + STAGE * length
-                left_out, self._free_size, at, current = r.rounds(
-                    self._tree, self._roots, sheets, self._out, left_out, self._sizes, self._ways, self._areas, self._width,
-                    self._height, self._free, self._free_size, history, at, current, BLOCK, POWER, SPREAD, WHOLE, NOISE, BLINK,
-                    self._state)  # fmt: skip
-            if left_out:
+                self._block()
+            if self._left_out:
                 return
             yield self._trees()
+
+    def aim(self, sheets: int) -> None:
+        """Leave only so many sheets, the fullest ones; the pieces of the others are left out, and the search begins anew."""
+        while self._sheets > sheets:
+            self._left_out = self._without_emptiest(self._left_out)
+            self._sheets -= 1
+        self._history = np.full(HISTORY, np.inf)
+        self._at, self._stage_end, self._current = 0, STAGE * HISTORY, np.inf
+
+    @property
+    def sheets(self) -> int:
+        """How many sheets there are now; some pieces may be left out of them."""
+        return self._sheets
+
+    def _begin(self) -> None:
+        """Every piece on a sheet, largest first."""
+        n = len(self._pieces)
+        self._out[:n] = np.argsort(-self._areas, kind="stable")
+        self._left_out, self._free_size = r.recreate(
+            self._tree, self._roots, n, self._out, n, self._sizes, self._ways, self._width, self._height, self._free,
+            self._free_size, np.empty(2 * n + 4, np.int32), False, 0.0, self._state)  # fmt: skip
+        self._sheets = int((self._roots != r.ABSENT).sum())
+
+    def _block(self) -> None:
+        """Some rounds; the history grows as they go by, so that a long search is a patient one."""
+        self._blocks += 1
+        if self._at >= self._stage_end:
+            self._history = np.full(GROWTH * self._history.size, self._current)
+            self._stage_end = self._at + STAGE * self._history.size
+        self._left_out, self._free_size, self._at, self._current = r.rounds(
+            self._tree, self._roots, self._sheets, self._out, self._left_out, self._sizes, self._ways, self._areas, self._width,
+            self._height, self._free, self._free_size, self._history, self._at, self._current, BLOCK, POWER, SPREAD, WHOLE, NOISE,
+            BLINK, self._state)  # fmt: skip
 
     def fullest(self, values: Sequence[int], blocks: int, budget: Budget) -> Node | None:
         """One sheet with as much worth as can be found (`values` of the blanks); None where nothing was placed.
@@ -114,8 +138,8 @@ class Recreation:
         trees = self._trees() if left == 0 else tree
         return trees[0] if trees else None
 
-    def _without_emptiest(self) -> int:
-        """Take the least filled sheet out and close ranks; how many pieces are left out."""
+    def _without_emptiest(self, left_out: int) -> int:
+        """Take the least filled sheet out and close ranks; how many pieces are left out now."""
         used = [sheet for sheet in range(len(self._roots)) if self._roots[sheet] != r.ABSENT]
         homes = [r.root_of(self._tree, piece) for piece in range(len(self._pieces))]
         filled = dict.fromkeys(used, 0.0)
@@ -124,14 +148,14 @@ class Recreation:
         emptiest = min(used, key=lambda sheet: (filled[sheet], sheet))
         out = [piece for piece, home in enumerate(homes) if home == emptiest]
         for number, piece in enumerate(out):
-            self._out[number] = piece
+            self._out[left_out + number] = piece
             self._free_size = r.take_out(self._tree, self._roots, piece, self._free, self._free_size)
         kept = [self._roots[sheet] for sheet in used if sheet != emptiest]
         self._roots[:] = r.ABSENT
         for sheet, root in enumerate(kept):
             self._roots[sheet] = root
             self._tree[r.PARENT, root] = -1 - sheet
-        return len(out)
+        return left_out + len(out)
 
     def _trees(self) -> list[Node]:
         return [self._node(int(root), self._box) for root in self._roots if root != r.ABSENT]
