@@ -15,13 +15,14 @@ from ..cutters import Cutter
 from ..layouts import Node
 from ..sheets import Sheet
 from .budget import Budget
-from .clear import Covering, Oriented, clear_best, coverings, reachable
+from .clear import Oriented, clear_best
 from .ground import Ground, frames_for, ground
 from .placed import Grid, PlacedTables, grid
 from .refine import OutOfSteps, Refiner
+from .sizes import Coverings, coverings, reachable
 
 MOST_SUMS = 400
-WORK_A_SECOND, MIN_WORK, MAX_WORK = 1_500_000_000, 500_000_000, 40_000_000_000  # steps of the clear table
+WORK_A_SECOND, MIN_WORK = 1_000_000_000, 300_000_000  # steps of the tables of sizes
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,7 @@ class Found:
 class _Frame:
     ground: Ground
     oriented: tuple[Oriented, ...]
-    sizes: Covering | None
+    sizes: Coverings | None
     grid: Grid | None
 
 
@@ -53,7 +54,7 @@ class Single:
         self.sheet = sheet
         self._blanks = list(blanks)
         self._cutter = cutter
-        self._work = max(MIN_WORK, min(MAX_WORK, int(WORK_A_SECOND * seconds)))
+        self._work = max(MIN_WORK, int(WORK_A_SECOND * seconds))
         self._prepared: dict[float, _Frame] = {}
         self._known: dict[tuple[int, ...], tuple[Found, int]] = {}
 
@@ -77,7 +78,7 @@ class Single:
         if not oriented:
             return _Frame(place, (), None, None)
         if place.clear():
-            return _Frame(place, tuple(oriented), coverings(place, oriented, self._work), None)
+            return _Frame(place, tuple(oriented), coverings(place, [(o.width, o.height) for o in oriented]), None)
         prepared = grid(place, oriented)
         return _Frame(place, prepared.oriented if prepared else (), None, prepared)
 
@@ -132,7 +133,7 @@ class Single:
         if not any(worths):
             return Found(0, 0, None, frame.ground)
         if frame.sizes is not None:
-            worth, bound, tree = clear_best(frame.ground, frame.oriented, worths, frame.sizes)
+            worth, bound, tree = clear_best(frame.ground, frame.oriented, worths, frame.sizes, budget, self._work)
             return Found(worth, min(bound, self._area_bound(frame, worths)), tree, frame.ground)
         assert frame.grid is not None
         bound = self._area_bound(frame, worths)
