@@ -1,10 +1,10 @@
 """One clear rectangle, any number of copies: exact dynamic programming over the sizes that matter.
 
 Gilmore & Gomory, Operations Research 14(6), 1966; Beasley, J. Oper. Res. Soc. 36(4), 1985; sizes as in `sizes`. Where the
-table is large it is filled for layouts of little waste first (a hundredth of a per cent, then ten times as much, at last
-just enough to beat the best met): a box that wastes more than a better layout of the whole may waste is in none.
+table is large it is filled for layouts of little waste first (a part of the gap, then more, at last just enough to beat
+the best met): a box that wastes more than a better layout of the whole may waste is in none.
 That is a bound by area inside the recursion (the idea of Viswanathan & Bagchi, Operations Research 41, 1993, from
-memory). Memory: one table of at most `sizes.MOST_CELLS` numbers of 4 or 8 bytes, so 512 MB for each worker.
+memory). Memory: one table of at most 512 MB for each worker.
 """
 
 from __future__ import annotations
@@ -23,9 +23,11 @@ from .size_table import BLOCK, size_rows
 from .sizes import Covering, Coverings, covering, slack_of
 from .trees import grown, halves
 
-CHUNK = 30_000_000  # steps between two looks at the clock
-FIRST_WASTE, MORE_WASTE = 10_000, 10  # one part in; times as much
+CHUNK = 10_000_000  # steps between two looks at the clock
+FIRST_WASTE, MORE_WASTE = 32, 6  # one part in of the gap; times as much
+MANY_CELLS, EXACT_SHARE = 16_000_000, 0.6  # a table that may take all the time gets a share of it
 FINER_UNITS = (1_000, 2_000, 4_000)
+MOST_BYTES = 512_000_000  # of one table of exact sizes
 MARGIN = 1e-12  # more than floating point loses
 
 
@@ -44,10 +46,12 @@ class ClearTable:
     """The best worth of every box of clear paper, for one set of worths; to be filled by `run`.
 
     `goal`: boxes that no layout of the largest one worth so much can have are left out: the table is exact for boxes
-    of such layouts, and below the truth for others.
+    of such layouts, and below the truth for others. `old`: a table of the same sizes and worths that is no longer
+    needed, whose memory may be had (new pages can cost more time than the numbers in them).
     """
 
-    def __init__(self, oriented: Sequence[Oriented], values: Sequence[int], xs: Any, ys: Any, goal: int = 1) -> None:
+    def __init__(self, oriented: Sequence[Oriented], values: Sequence[int], xs: Any, ys: Any, goal: int = 1,
+                 old: ClearTable | None = None) -> None:  # fmt: skip
         self._oriented = [(o, v) for o, v in zip(oriented, values, strict=True) if v > 0]
         self._xs, self._ys = xs, ys
         self._row, self._parts, self.steps = 0, 0, 0
@@ -57,7 +61,8 @@ class ClearTable:
         rate = max((v / (o.width * o.height) for o, v in self._oriented), default=0.0)
         total = rate * float(xs[-1]) * float(ys[-1])
         kind = np.int32 if 2 * total * (1 + MARGIN) < 2**31 - 2 else np.int64  # no box, and no sum of two, is worth more
-        self._table = np.zeros((xs.size, ys.size), kind)
+        # every box is written anew
+        self._table: Any = np.zeros((xs.size, ys.size), kind) if old is None else old._table
         keep = np.zeros((xs.size, -(-ys.size // BLOCK)), np.uint8)
         at_x, at_y = np.searchsorted(xs, widths), np.searchsorted(ys, heights)
         self._arguments = (self._table, xs, ys, at_x, at_y, worths.astype(kind), rate * (1 - MARGIN),
@@ -71,6 +76,10 @@ class ClearTable:
             self._row, self._parts, steps = size_rows(*self._arguments, self._row, self._parts, CHUNK)
             self.steps += int(steps)
         return True
+
+    def bytes(self) -> int:
+        """The memory that the table takes once it is run."""
+        return int(self._table.nbytes)
 
     def worth(self, width: int, height: int) -> int:
         """The best worth of a clear box of that size in ticks."""
@@ -133,17 +142,21 @@ class _Search:
         if value > self.value:
             self.value, self.tree = value, tree
 
-    def exact(self, sizes: Covering, few: bool) -> None:
-        """Tables of exact sizes, for layouts of ever more waste until the best one is known."""
+    def exact(self, sizes: Covering, few: bool, share: float = 1.0) -> None:
+        """Tables of exact sizes, for layouts of ever more waste until the best one is known, in a share of the time."""
+        budget = None if few else self._budget if share == 1 else self._budget.part(share)
+        most = int(self._work * share)
         total = self._by_area(int(sizes.xs[-1]), int(sizes.ys[-1]))
         self.bound = min(self.bound, total)
-        waste = total if few else total // FIRST_WASTE
+        waste = total if few else (total - self.value) // FIRST_WASTE
+        table: ClearTable | None = None
         while self.value < self.bound:
             least = self.value + 1
             goal = max(least, total - waste)
-            table = ClearTable(self._oriented, self._values, sizes.xs, sizes.ys, goal)
-            whole = table.run(self._work, None if few else self._budget)
+            table = ClearTable(self._oriented, self._values, sizes.xs, sizes.ys, goal, table)
+            whole = table.bytes() <= MOST_BYTES and table.run(most, budget)
             self._work -= table.steps
+            most -= table.steps
             if not whole:
                 return
             if table.worth(self._width, self._height) > self.value:
@@ -184,10 +197,10 @@ class _Search:
                 table.run(0, None)
                 self._take(table.tree(self._ground.usable))
 
-    def finer(self) -> None:
+    def finer(self, steps: Sequence[int]) -> None:
         """Rounded sizes again, ever more of them, as long as there is work and time."""
         shapes = [(o.width, o.height) for o in self._oriented]
-        for units in FINER_UNITS:
+        for units in steps:
             if self.open():
                 sizes = covering(self._ground, shapes, units)
                 assert sizes is not None
@@ -207,9 +220,12 @@ def clear_best(ground: Ground, oriented: Sequence[Oriented], values: Sequence[in
     else:
         search.rounded(sizes.coarse, True)
         search.grids()
+        many = sizes.exact is None or sizes.exact.cells() > MANY_CELLS
+        if many:
+            search.finer(FINER_UNITS[:1])
         if sizes.exact is not None and search.open():
-            search.exact(sizes.exact, False)
-        search.finer()
+            search.exact(sizes.exact, False, EXACT_SHARE if many else 1.0)
+        search.finer(FINER_UNITS[many:])
     return search.value, search.bound, search.tree
 
 

@@ -40,6 +40,7 @@ def size_rows(table: Any, xs: Any, ys: Any, at_x: Any, at_y: Any, values: Any, r
     row_of = np.zeros((TILE, ny), table.dtype)  # the tile by rows: what cuts across x give
     line_of = np.zeros((ny, TILE), table.dtype)  # the tile by heights, for cuts across y
     alone = np.empty(TILE, table.dtype)
+    per_height = np.empty(TILE, np.float64)
     low_parts = np.empty(ny, np.int64)
     rests = np.zeros(ny, np.bool_)
     rests[0] = True
@@ -52,6 +53,7 @@ def size_rows(table: Any, xs: Any, ys: Any, at_x: Any, at_y: Any, values: Any, r
         size = min(TILE, lines_up_to(xs, xs[first] + xs[1] - 1) - first)
         steps += 4 * size * ny
         for b in range(size):
+            per_height[b] = rate * xs[first + b]
             for j in range(ny):
                 row_of[b, j] = table[first - 1, j]
         for block in range(keep.shape[1]):
@@ -72,10 +74,11 @@ def size_rows(table: Any, xs: Any, ys: Any, at_x: Any, at_y: Any, values: Any, r
                     if keep[rest, block] > 0:
                         lifted(row_of, here, table, k, rest, start, stop)
                         steps += stop - start
-        for b in range(size):
+        for b in range(1, size):
             for j in range(ny):
-                if b > 0:
-                    row_of[b, j] = max(row_of[b, j], row_of[b - 1, j])
+                row_of[b, j] = max(row_of[b, j], row_of[b - 1, j])
+        for j in range(ny):
+            for b in range(size):
                 line_of[j, b] = row_of[b, j]
         for blank in range(values.size):
             j = at_y[blank]
@@ -97,30 +100,31 @@ def size_rows(table: Any, xs: Any, ys: Any, at_x: Any, at_y: Any, values: Any, r
                 if rests[rest]:
                     lifted(line_of, j, line_of, k, rest, 0, size)
                     steps += size
-            kept, gains = False, False
-            for b in range(size):
-                best = max(alone[b], line_of[j, b])
-                if rate * xs[first + b] * ys[j] - best <= spare:
-                    kept = True
-                    gains |= alone[b] > line_of[j, b]
-                line_of[j, b] = best
-            rests[j] = kept
-            if gains:
+            kept, gains = 0, 0
+            for b in range(size):  # counted, not decided one by one: the compiler takes several at a time
+                lean = per_height[b] * ys[j] - max(alone[b], line_of[j, b]) <= spare
+                kept += lean
+                gains += lean & (alone[b] > line_of[j, b])
+                line_of[j, b] = max(alone[b], line_of[j, b])
+            rests[j] = kept > 0
+            if gains > 0:
                 low_parts[low_count] = j
                 low_count += 1
+        for j in range(ny):
+            for b in range(size):
+                table[first + b, j] = line_of[j, b]
         for b in range(size):
             i = first + b
-            gains = False
+            some = 0
             for block in range(keep.shape[1]):
-                kind = 0
+                kept, gains = 0, 0
                 for j in range(block * BLOCK, min(ny, (block + 1) * BLOCK)):
-                    best = line_of[j, b]
-                    table[i, j] = best
-                    if rate * xs[i] * ys[j] - best <= spare:
-                        kind = max(kind, 2 if best > row_of[b, j] and best > table[i - 1, j] else 1)
-                keep[i, block] = kind
-                gains |= kind == 2
-            if gains:
+                    lean = per_height[b] * ys[j] - table[i, j] <= spare
+                    kept += lean
+                    gains += lean & (table[i, j] > max(row_of[b, j], table[i - 1, j]))
+                keep[i, block] = int(kept > 0) + int(gains > 0)
+                some += gains
+            if some > 0:
                 parts[count] = i
                 count += 1
         first += size

@@ -21,7 +21,7 @@ from .ground import TURNED_SLACK, Ground
 MOST_SUMS = 10_000  # found one by one, where no unit makes them few bits
 MOST_BITS = 2**22
 MOST_SIZES = 20_000  # along one axis
-MOST_CELLS = 64_000_000  # of one table: 512 MB at most
+MOST_CELLS = 128_000_000  # of one table
 COARSE_UNITS = 500
 FEW_STEPS = 20_000_000  # some hundredths of a second
 
