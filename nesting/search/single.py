@@ -48,7 +48,7 @@ class Single:
 
     def __init__(self, sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None, frames: object,
                  seconds: float = 10.0) -> None:  # fmt: skip
-        """`seconds`: what one question may take at most; larger exact tables are not tried."""
+        """`seconds`: about what the tables of one question may take at most on a clear rectangle, turned into steps."""
         limited = any(b.grain is not None or b.up is not None for b in blanks)
         self.frames_deg = frames_for(sheet, frames, limited)
         self.sheet = sheet
