@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 
 import nesting
 from nesting.layouts import Piece, leaves
-from nesting.search import sizes
+from nesting.search import clear, sizes
 from nesting.search.budget import Budget
 from nesting.search.clear import ClearTable, Oriented, clear_best
 from nesting.search.ground import ground
+from nesting.search.size_table import size_rows
 from nesting.search.sizes import Coverings, covering, coverings, reachable, reduced, sums
 
 from .brute import best_unlimited
@@ -128,3 +129,24 @@ def test_sizes_without_a_common_unit_are_too_many():
     oriented, values = [Oriented(i, f"b{i}", 0, w, h) for i, (w, h) in enumerate(shapes)], [w * h // 1000 for w, h in shapes]
     value, bound, tree = clear_best(here, oriented, values, found, Budget(60, None), 10**7)
     assert 0.97 * bound < value == worth_of(tree, oriented, values) <= bound
+
+
+@pytest.mark.parametrize("calls", [1, 2, 8])
+def test_an_interrupt_keeps_the_layout_met(monkeypatch, calls):
+    # large enough for rounded sizes first; the interrupt comes within the given call of the compiled table
+    blanks = [nesting.Blank(f"b{i}", 70 + 37 * i, 90 + 41 * i, turns=(0, 90)) for i in range(12)]
+    left = [calls]
+
+    def interrupted(*arguments):
+        left[0] -= 1
+        if left[0] == 0:
+            raise KeyboardInterrupt
+        return size_rows(*arguments)
+
+    monkeypatch.setattr(clear, "size_rows", interrupted)
+    found = nesting.fill(nesting.Sheet.rectangle("s", 3001, 2999), blanks)
+    assert found.stopped_by == "interrupt"
+    assert not found.proven
+    assert found.worth <= found.upper_bound <= 3001 * 2999
+    assert found.worth > (0.95 if calls > 5 else 0.5) * 3001 * 2999
+    assert nesting.check(found.to_plan()) == ()

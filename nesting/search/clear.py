@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -116,6 +117,14 @@ class ClearTable:
         raise AssertionError("the table has no way to its own worth")
 
 
+class Stopped(KeyboardInterrupt):
+    """Ctrl-C within a search that has met a layout: its worth, the bound and the tree."""
+
+    def __init__(self, value: int, bound: int, tree: Node) -> None:
+        super().__init__()
+        self.value, self.bound, self.tree = value, bound, tree
+
+
 class _Search:
     """The best layout met on one clear ground for one set of worths, and the least bound."""
 
@@ -192,10 +201,7 @@ class _Search:
         """One blank, one way, in plain rows and columns."""
         for o, value in zip(self._oriented, self._values, strict=True):
             if value * (self._width // o.width) * (self._height // o.height) > self.value:
-                xs, ys = np.arange(0, self._width + 1, o.width), np.arange(0, self._height + 1, o.height)
-                table = ClearTable([o], [value], xs, ys)
-                table.run(0, None)
-                self._take(table.tree(self._ground.usable))
+                self._take(grown(self._ground.usable, partial(_grid_step, o)))
 
     def finer(self, steps: Sequence[int]) -> None:
         """Rounded sizes again, ever more of them, as long as there is work and time."""
@@ -211,22 +217,40 @@ def clear_best(ground: Ground, oriented: Sequence[Oriented], values: Sequence[in
                work: int) -> tuple[int, int, Node]:  # fmt: skip
     """The best worth found on a clear ground, a bound on any, and the tree, in about `work` steps or the budget's time.
 
-    Where the sizes are few the answer is exact whatever the budget. Some value must be above 0.
+    Where the sizes are few the answer is exact whatever the budget. Some value must be above 0. Ctrl-C raises `Stopped`.
     """
     search = _Search(ground, oriented, values, budget, work)
+    try:
+        _searched(search, sizes)
+    except KeyboardInterrupt:
+        raise Stopped(search.value, search.bound, search.tree) from None
+    return search.value, search.bound, search.tree
+
+
+def _searched(search: _Search, sizes: Coverings) -> None:
+    """Exact where sizes are few; else a rounded layout first, then exact tables as far as work and time go."""
     if sizes.coarse is None:
         assert sizes.exact is not None
         search.exact(sizes.exact, True)
-    else:
-        search.rounded(sizes.coarse, True)
-        search.grids()
-        many = sizes.exact is None or sizes.exact.cells() > MANY_CELLS
-        if many:
-            search.finer(FINER_UNITS[:1])
-        if sizes.exact is not None and search.open():
-            search.exact(sizes.exact, False, EXACT_SHARE if many else 1.0)
-        search.finer(FINER_UNITS[many:])
-    return search.value, search.bound, search.tree
+        return
+    search.grids()
+    search.rounded(sizes.coarse, True)
+    many = sizes.exact is None or sizes.exact.cells() > MANY_CELLS
+    if many:
+        search.finer(FINER_UNITS[:1])
+    if sizes.exact is not None and search.open():
+        search.exact(sizes.exact, False, EXACT_SHARE if many else 1.0)
+    search.finer(FINER_UNITS[many:])
+
+
+def _grid_step(o: Oriented, box: Box) -> Node | tuple[Box, Axis, int, Box, Box]:
+    """One column after the other, then one row after the other."""
+    x0, y0, x1, y1 = box
+    if x1 - x0 >= 2 * o.width:
+        return box, "x", x0 + o.width, *halves(box, "x", x0 + o.width)
+    if y1 - y0 >= 2 * o.height:
+        return box, "y", y0 + o.height, *halves(box, "y", y0 + o.height)
+    return trimmed(box, o, x0, y0)
 
 
 def _enlarged(tree: Node, box: Box, oriented: Sequence[Oriented], sizes: Covering) -> Node:

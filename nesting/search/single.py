@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..blanks import Blank
 from ..cutters import Cutter
 from ..layouts import Node
 from ..sheets import Sheet
 from .budget import Budget
-from .clear import Oriented, clear_best
+from .clear import Oriented, Stopped, clear_best
 from .ground import Ground, frames_for, ground
 from .placed import Grid, PlacedTables, grid
 from .refine import OutOfSteps, Refiner
@@ -33,6 +33,18 @@ class Found:
     bound: int
     tree: Node | None
     ground: Ground | None
+
+    def times(self, factor: int) -> Found:
+        """The same where every worth is so many times as much."""
+        return replace(self, value=self.value * factor, bound=self.bound * factor)
+
+
+class Interrupted(KeyboardInterrupt):
+    """Ctrl-C within a question: the best layout met, and a bound that holds."""
+
+    def __init__(self, found: Found) -> None:
+        super().__init__()
+        self.found = found
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,27 +118,41 @@ class Single:
     def best(self, values: Sequence[int], budget: Budget, refine_steps: int = 0) -> Found:
         """The best layout for these values of the blanks (whole, 0: not wanted) within the budget.
 
-        `refine_steps`: how many decisions may be spent on closing the gap; 0 takes the two tables as they are.
+        `refine_steps`: how many decisions may be spent on closing the gap; 0 takes the two tables as they are. Ctrl-C
+        raises `Interrupted` where a layout was met.
         """
         common = math.gcd(*values) or 1
         key = tuple(v // common for v in values)
         known = self._known.get(key)
         if known is None or (known[1] < refine_steps and known[0].bound > known[0].value):
-            known = self._search(key, budget, refine_steps), refine_steps
+            try:
+                known = self._search(key, budget, refine_steps), refine_steps
+            except Interrupted as stop:
+                raise Interrupted(stop.found.times(common)) from None
             self._known[key] = known
-        found = known[0]
-        return Found(found.value * common, found.bound * common, found.tree, found.ground)
+        return known[0].times(common)
 
     def _search(self, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
         best: Found | None = None
         bound = 0
         for angle in self.frames_deg:
-            found = self._in_frame(self._frame(angle), values, budget, refine_steps)
+            frame, stopped = self._frame(angle), False
+            try:
+                found = self._in_frame(frame, values, budget, refine_steps)
+            except Stopped as stop:
+                found, stopped = Found(stop.value, stop.bound, stop.tree, frame.ground), True
             bound = max(bound, found.bound)
             if best is None or found.value > best.value:
                 best = found
+            if stopped:
+                raise Interrupted(replace(best, bound=max(bound, self._area_bounds(values))))
         assert best is not None
-        return Found(best.value, bound, best.tree, best.ground)
+        return replace(best, bound=bound)
+
+    def _area_bounds(self, values: Sequence[int]) -> int:
+        """The area bound over all frames."""
+        frames = [self._frame(angle) for angle in self.frames_deg]
+        return max(self._area_bound(f, [values[o.blank] for o in f.oriented]) for f in frames)
 
     def _in_frame(self, frame: _Frame, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
         worths = [values[o.blank] for o in frame.oriented]
@@ -153,7 +179,8 @@ class Single:
         """No layout is worth more than the good paper's area at the best worth per area."""
         x0, y0, x1, y1 = frame.ground.usable
         area2 = min(2 * (x1 - x0) * (y1 - y0), frame.ground.paper.area2)
-        return max(v * area2 // (2 * o.width * o.height) for o, v in zip(frame.oriented, worths, strict=True))
+        pairs = zip(frame.oriented, worths, strict=True)
+        return max((v * area2 // (2 * o.width * o.height) for o, v in pairs), default=0)
 
 
 def attainable(values: Sequence[int], limit: int, most: int = MOST_SUMS) -> list[int] | None:
