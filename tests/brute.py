@@ -53,3 +53,18 @@ def best_limited(width: int, height: int, pieces: Sequence[tuple[int, int, int, 
         )
 
     return max(sum(n * p[2] for n, p in zip(v, pieces, strict=True)) for v in holds(width, height))
+
+
+def best_unlimited(width: int, height: int, pieces: Sequence[tuple[int, int, int]]) -> int:
+    """The most worth of a clear sheet with any number of each (w, h, worth), every whole cut of every box tried."""
+
+    @cache
+    def best(w: int, h: int) -> int:
+        top = max((worth for pw, ph, worth in pieces if pw <= w and ph <= h), default=0)
+        for k in range(1, w // 2 + 1):
+            top = max(top, best(k, h) + best(w - k, h))
+        for k in range(1, h // 2 + 1):
+            top = max(top, best(w, k) + best(w, h - k))
+        return top
+
+    return best(width, height)

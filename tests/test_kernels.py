@@ -7,17 +7,33 @@ import random
 import numpy as np
 import pytest
 
-from nesting.search import kernels
+from nesting.search import kernels, paper_kernels, place_table, size_table
+from nesting.search.clear import ClearTable, Oriented
 
 
 def twins(name: str, *arguments):
-    function = getattr(kernels, name)
+    function = next(getattr(m, name) for m in (kernels, paper_kernels, place_table, size_table) if hasattr(m, name))
     return function(*arguments), function.py_func(*arguments)
 
 
 def equal(pair):
     one, other = pair
     assert np.array_equal(np.asarray(one), np.asarray(other))
+
+
+def equal_rows(xs, ys, at_x, at_y, values, rate, spare):
+    """The table of sizes in two strokes, compiled and plain: all that they write and tell."""
+    results = []
+    for function in (size_table.size_rows, size_table.size_rows.py_func):
+        table = np.zeros((xs.size, ys.size), values.dtype)
+        keep, parts = np.zeros((xs.size, 1), np.uint8), np.zeros(xs.size, np.int64)
+        row, count, steps = function(table, xs, ys, at_x, at_y, values, rate, spare, keep, parts, 0, 0, 1)
+        assert 0 < row < xs.size
+        more = function(table, xs, ys, at_x, at_y, values, rate, spare, keep, parts, row, count, 10**9)
+        assert more[0] == xs.size
+        results.append([table, keep, parts, (row, count, steps), more])
+    for one, other in zip(*results, strict=True):
+        equal((one, other))
 
 
 def random_paper(rng: random.Random):
@@ -40,7 +56,7 @@ def test_twins_agree(seed):
             equal(twins("fits", x, y, x + rng.randint(1, 9), y + rng.randint(1, 9), segments, rings, inset))
     edges = np.array([(0.0, 0.0, 30.0, rng.uniform(0, 5)), (0.0, 9.0, 30.0, rng.uniform(6, 20)), (5.0, 3.0, 12.0, 4.0),
                       (5.0, 5.0, 12.0, 4.5)])  # fmt: skip
-    traps = kernels.trapezoids(edges, np.array([0.0, 5.0, 12.0, 30.0]))
+    traps = paper_kernels.trapezoids(edges, np.array([0.0, 5.0, 12.0, 30.0]))
     equal(twins("trapezoids", edges, np.array([0.0, 5.0, 12.0, 30.0])))
     xs = np.array([*sorted(rng.sample(range(1, 40), 9)), 40], np.int64)
     ys = np.array([0, *sorted(rng.sample(range(1, 30), 8))], np.int64)
@@ -53,7 +69,10 @@ def test_twins_agree(seed):
     widths, heights = (np.array([rng.randint(2, 9) for _ in range(3)], np.int64) for _ in range(2))
     values = np.array([rng.randint(1, 50) for _ in range(3)], np.int64)
     sizes = np.arange(0, 24, dtype=np.int64)
-    equal(twins("clear_table", sizes, sizes[:17], widths, heights, values))
+    for kind in (np.int64, np.int32):
+        at_x, at_y = np.searchsorted(sizes, widths), np.searchsorted(sizes[:17], heights)
+        for spare in (3000.0, 40.0, 0.0):
+            equal_rows(sizes, sizes[:17], at_x, at_y, values.astype(kind), float(np.max(values / (widths * heights))), spare)
     nx, ny = 9, 8
     allowed = np.array([[[rng.random() < 0.6 for _ in range(ny)] for _ in range(nx)] for _ in range(2)])
     ends_x = np.array([np.minimum(np.arange(nx) + rng.randint(1, 4), nx) for _ in range(2)])
@@ -67,8 +86,10 @@ def test_the_two_tables_agree_on_clear_paper():
     size, width, height = 13, 4, 3
     lines = np.arange(size + 1)
     allowed = np.ones((1, size + 1, size + 1), np.bool_)
-    placed = kernels.placed_table(size + 1, size + 1, allowed, (lines + width)[None, :], (lines + height)[None, :], np.array([1]))
-    clear = kernels.clear_table(lines, lines, np.array([width]), np.array([height]), np.array([1]))
+    ends = (lines + width)[None, :], (lines + height)[None, :]
+    placed = place_table.placed_table(size + 1, size + 1, allowed, *ends, np.array([1]))
+    clear = ClearTable([Oriented(0, "b", 0, width, height)], [1], lines, lines)
+    assert clear.run(0, None)
     for i in range(1, size + 1):
         for j in range(1, size + 1):
-            assert placed[i - 1, 0, j] == clear[i, j]
+            assert placed[i - 1, 0, j] == clear.worth(i, j)

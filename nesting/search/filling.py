@@ -20,7 +20,7 @@ from .ground import Ground
 from .kernels import warm
 from .reasons import why_not
 from .recreating import Recreation
-from .single import Found, Single
+from .single import Found, Interrupted, Single
 from .trees import halves
 from .worths import exact, plain, whole
 
@@ -105,6 +105,8 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
         try:
             priced = [max(0, v - round(p)) for v, p in zip(values, prices, strict=True)]
             found = single.best(priced, budget, refine_steps if step == 0 else refine_steps // 20)
+        except Interrupted as stop:
+            found, interrupted = stop.found, True
         except KeyboardInterrupt:
             interrupted = True
             break
@@ -121,7 +123,8 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
                 interrupted = True
                 break
         too_many = [c - q if q is not None else 0 for c, q in zip(counts, quantity, strict=True)]
-        if best.value >= bound or budget.over() or all(t <= 0 and p == 0 for t, p in zip(too_many, prices, strict=True)):
+        settled = all(t <= 0 and p == 0 for t, p in zip(too_many, prices, strict=True))
+        if interrupted or settled or best.value >= bound or budget.over():
             break
         size = sum(t * t for t in too_many)
         if size == 0:

@@ -18,7 +18,7 @@ from ..cutters import Cutter
 from ..geometry import Box, Part, Point, Ring
 from ..layouts import to_frame
 from ..sheets import Sheet
-from .kernels import fits, trapezoids
+from .paper_kernels import fits, trapezoids
 
 HALF_TICK = 0.5
 QUARTER_TICK = 0.25
@@ -31,7 +31,7 @@ class Ground:
     """A sheet seen in a frame: `box` around its outline, `usable` less the squaring cuts at untrue sides.
 
     `paper` is the outline with its holes in frame ticks, `bad` the rings of bad areas. `segments` and `rings` are
-    the boundaries for `kernels.fits`. `true_sides`: which of left, bottom, right, top are true.
+    the boundaries for `paper_kernels.fits`. `true_sides`: which of left, bottom, right, top are true.
     """
 
     sheet: Sheet
@@ -102,7 +102,7 @@ def _true_sides(sheet: Sheet, outline: Ring, box: Box) -> tuple[bool, bool, bool
 
 
 def region(ground: Ground, width: int, height: int) -> Any:
-    """Trapezoids of all positions (low-left corners) of a width x height rectangle: rows as `kernels.trapezoids`.
+    """Trapezoids of all positions (low-left corners) of a width x height rectangle: rows as `paper_kernels.trapezoids`.
 
     The positions that a boundary forbids form the boundary grown by the rectangle (design.md section 5); the
     region is the usable box less all of them, for a rectangle a quarter tick smaller on every side (two ticks in a

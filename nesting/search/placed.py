@@ -16,9 +16,11 @@ import numpy as np
 
 from ..geometry import Box
 from ..layouts import Axis, Node, Shavings
-from .clear import Oriented, reachable, trimmed
+from .clear import Oriented, trimmed
 from .ground import Ground, region
-from .kernels import allowed_points, placed_table, touched_cells
+from .paper_kernels import allowed_points, touched_cells
+from .place_table import placed_table
+from .sizes import reachable
 from .trees import grown
 
 LINES = 36

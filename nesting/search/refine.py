@@ -15,7 +15,7 @@ from typing import Any
 from ..geometry import Box
 from ..layouts import Cut, Node, Shavings
 from .clear import Oriented, trimmed
-from .kernels import lowest_x
+from .paper_kernels import lowest_x
 from .placed import PlacedTables
 from .trees import halves
 

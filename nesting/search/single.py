@@ -8,20 +8,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..blanks import Blank
 from ..cutters import Cutter
 from ..layouts import Node
 from ..sheets import Sheet
 from .budget import Budget
-from .clear import Covering, Oriented, clear_best, coverings, reachable
+from .clear import Oriented, Stopped, clear_best
 from .ground import Ground, frames_for, ground
 from .placed import Grid, PlacedTables, grid
 from .refine import OutOfSteps, Refiner
+from .sizes import Coverings, coverings, reachable
 
 MOST_SUMS = 400
-WORK_A_SECOND, MIN_WORK, MAX_WORK = 1_500_000_000, 500_000_000, 40_000_000_000  # steps of the clear table
+WORK_A_SECOND, MIN_WORK = 1_000_000_000, 300_000_000  # steps of the tables of sizes
 
 
 @dataclass(frozen=True)
@@ -33,12 +34,24 @@ class Found:
     tree: Node | None
     ground: Ground | None
 
+    def times(self, factor: int) -> Found:
+        """The same where every worth is so many times as much."""
+        return replace(self, value=self.value * factor, bound=self.bound * factor)
+
+
+class Interrupted(KeyboardInterrupt):
+    """Ctrl-C within a question: the best layout met, and a bound that holds."""
+
+    def __init__(self, found: Found) -> None:
+        super().__init__()
+        self.found = found
+
 
 @dataclass(frozen=True, eq=False)
 class _Frame:
     ground: Ground
     oriented: tuple[Oriented, ...]
-    sizes: Covering | None
+    sizes: Coverings | None
     grid: Grid | None
 
 
@@ -47,13 +60,13 @@ class Single:
 
     def __init__(self, sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None, frames: object,
                  seconds: float = 10.0) -> None:  # fmt: skip
-        """`seconds`: what one question may take at most; larger exact tables are not tried."""
+        """`seconds`: about what the tables of one question may take at most on a clear rectangle, turned into steps."""
         limited = any(b.grain is not None or b.up is not None for b in blanks)
         self.frames_deg = frames_for(sheet, frames, limited)
         self.sheet = sheet
         self._blanks = list(blanks)
         self._cutter = cutter
-        self._work = max(MIN_WORK, min(MAX_WORK, int(WORK_A_SECOND * seconds)))
+        self._work = max(MIN_WORK, int(WORK_A_SECOND * seconds))
         self._prepared: dict[float, _Frame] = {}
         self._known: dict[tuple[int, ...], tuple[Found, int]] = {}
 
@@ -77,7 +90,7 @@ class Single:
         if not oriented:
             return _Frame(place, (), None, None)
         if place.clear():
-            return _Frame(place, tuple(oriented), coverings(place, oriented, self._work), None)
+            return _Frame(place, tuple(oriented), coverings(place, [(o.width, o.height) for o in oriented]), None)
         prepared = grid(place, oriented)
         return _Frame(place, prepared.oriented if prepared else (), None, prepared)
 
@@ -105,34 +118,48 @@ class Single:
     def best(self, values: Sequence[int], budget: Budget, refine_steps: int = 0) -> Found:
         """The best layout for these values of the blanks (whole, 0: not wanted) within the budget.
 
-        `refine_steps`: how many decisions may be spent on closing the gap; 0 takes the two tables as they are.
+        `refine_steps`: how many decisions may be spent on closing the gap; 0 takes the two tables as they are. Ctrl-C
+        raises `Interrupted` where a layout was met.
         """
         common = math.gcd(*values) or 1
         key = tuple(v // common for v in values)
         known = self._known.get(key)
         if known is None or (known[1] < refine_steps and known[0].bound > known[0].value):
-            known = self._search(key, budget, refine_steps), refine_steps
+            try:
+                known = self._search(key, budget, refine_steps), refine_steps
+            except Interrupted as stop:
+                raise Interrupted(stop.found.times(common)) from None
             self._known[key] = known
-        found = known[0]
-        return Found(found.value * common, found.bound * common, found.tree, found.ground)
+        return known[0].times(common)
 
     def _search(self, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
         best: Found | None = None
         bound = 0
         for angle in self.frames_deg:
-            found = self._in_frame(self._frame(angle), values, budget, refine_steps)
+            frame, stopped = self._frame(angle), False
+            try:
+                found = self._in_frame(frame, values, budget, refine_steps)
+            except Stopped as stop:
+                found, stopped = Found(stop.value, stop.bound, stop.tree, frame.ground), True
             bound = max(bound, found.bound)
             if best is None or found.value > best.value:
                 best = found
+            if stopped:
+                raise Interrupted(replace(best, bound=max(bound, self._area_bounds(values))))
         assert best is not None
-        return Found(best.value, bound, best.tree, best.ground)
+        return replace(best, bound=bound)
+
+    def _area_bounds(self, values: Sequence[int]) -> int:
+        """The area bound over all frames."""
+        frames = [self._frame(angle) for angle in self.frames_deg]
+        return max(self._area_bound(f, [values[o.blank] for o in f.oriented]) for f in frames)
 
     def _in_frame(self, frame: _Frame, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
         worths = [values[o.blank] for o in frame.oriented]
         if not any(worths):
             return Found(0, 0, None, frame.ground)
         if frame.sizes is not None:
-            worth, bound, tree = clear_best(frame.ground, frame.oriented, worths, frame.sizes)
+            worth, bound, tree = clear_best(frame.ground, frame.oriented, worths, frame.sizes, budget, self._work)
             return Found(worth, min(bound, self._area_bound(frame, worths)), tree, frame.ground)
         assert frame.grid is not None
         bound = self._area_bound(frame, worths)
@@ -152,7 +179,8 @@ class Single:
         """No layout is worth more than the good paper's area at the best worth per area."""
         x0, y0, x1, y1 = frame.ground.usable
         area2 = min(2 * (x1 - x0) * (y1 - y0), frame.ground.paper.area2)
-        return max(v * area2 // (2 * o.width * o.height) for o, v in zip(frame.oriented, worths, strict=True))
+        pairs = zip(frame.oriented, worths, strict=True)
+        return max((v * area2 // (2 * o.width * o.height) for o, v in pairs), default=0)
 
 
 def attainable(values: Sequence[int], limit: int, most: int = MOST_SUMS) -> list[int] | None:
