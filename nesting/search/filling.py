@@ -16,8 +16,10 @@ from ..sheets import Sheet
 from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from .budget import Budget, Report
 from .building import build
+from .climbing import Climb
 from .ground import Ground
 from .kernels import warm
+from .limited_bounds import Limits, limits
 from .reasons import why_not
 from .recreating import Recreation
 from .single import Found, Single
@@ -26,7 +28,8 @@ from .worths import exact, plain, whole
 
 REFINE_STEPS = 400_000
 ROUNDS = 24
-RECREATE_SHARE = 0.5
+RECREATE_SHARE, RECREATE_SHARE_MERGED = 0.5, 0.2
+MERGED_FIRST = 100_000  # blocks of one run of merging before ruin and recreate is tried
 MOST_COPIES, MOST_PIECES, BLOCKS = 60, 600, 200_000  # of one blank, in all, looks at the best
 DEEPEST = 100  # pieces one after the other in a leftover
 
@@ -91,9 +94,9 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
             refine_steps: int) -> tuple[Found, list[int], str]:  # fmt: skip
     """The best layout within the quantities, how many of each blank of it to make, and what stopped the search.
 
-    Without quantities in the way the unlimited optimum is the answer. Else prices on the pieces that come out too
-    often are raised and lowered in rounds (Lagrangian relaxation): each round bounds the worth, and its layout,
-    cut back to the quantities and filled up again, is a candidate.
+    Without quantities in the way the unlimited optimum is the answer. On one clear rectangle merging finds the best.
+    Elsewhere prices on the pieces that come out too often are raised and lowered in rounds (Lagrangian relaxation):
+    each round bounds the worth, and its layout, cut back to the quantities and filled up again, is a candidate.
     """
     best: Found | None = None
     best_made: list[int] = []
@@ -101,7 +104,9 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
     quantity = [b.quantity for b in blanks]
     prices = [0.0] * len(blanks)
     interrupted = False
-    for step in range(ROUNDS if budget.steps is None else min(ROUNDS, budget.steps)):
+    merged = _merging_problem(single, values, quantity)
+    rounds = 1 if merged else ROUNDS
+    for step in range(rounds if budget.steps is None else min(rounds, budget.steps)):
         try:
             priced = [max(0, v - round(p)) for v, p in zip(values, prices, strict=True)]
             found = single.best(priced, budget, refine_steps if step == 0 else refine_steps // 20)
@@ -129,7 +134,10 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
         move = 0.9 ** (step // 2) * max(1.0, bound - best.value) / size
         prices = [min(float(v), max(0.0, p + move * t)) for p, t, v in zip(prices, too_many, values, strict=True)]
     if not interrupted and best is not None and bound is not None and best.value < bound and not budget.over():
-        best, best_made = _recreated(single, blanks, values, budget, best, best_made)
+        if merged is None:
+            best, best_made = _recreated(single, blanks, values, budget, best, best_made, RECREATE_SHARE)
+        else:
+            best, best_made, bound, interrupted = _merged(merged, single, blanks, values, budget, best, best_made, bound)
     if best is None:
         best, best_made = Found(0, 0, None, single.best([0] * len(blanks), budget).ground), [0] * len(blanks)
         most = most_pieces(single, blanks)
@@ -139,8 +147,45 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
     return Found(best.value, max(bound, best.value), best.tree, best.ground), best_made, reason
 
 
+def _merging_problem(single: Single, values: Sequence[int], quantity: Sequence[int | None]) -> Limits | None:
+    """The sheet as a problem for merging: one clear rectangle, square to its edges, with few enough sizes."""
+    place = single.clear_ground() if single.frames_deg == (0.0,) else None
+    if place is None:
+        return None
+    x0, y0, x1, y1 = place.usable
+    return limits(x1 - x0, y1 - y0, single.oriented(), values, quantity, single.work)
+
+
+def _merged(problem: Limits, single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget, best: Found,
+            made: list[int], bound: int) -> tuple[Found, list[int], int, bool]:  # fmt: skip
+    """Merging, with ruin and recreate once it is clear that it will take long; best, counts, bound, interrupted."""
+    place = single.clear_ground()
+    assert place is not None
+    climb = Climb(problem, place.usable, best.value, bound)
+
+    def report() -> None:
+        budget.report("layout", climb.known, climb.bound)
+
+    interrupted = False
+    try:
+        climb.go(budget, report, MERGED_FIRST)
+        if climb.known < climb.bound and not budget.over():
+            known = best if climb.tree is None else Found(climb.known, 0, climb.tree, place)
+            recreated, counts = _recreated(single, blanks, values, budget, known, made, RECREATE_SHARE_MERGED)
+            if recreated.value > climb.known:
+                best, made = recreated, counts
+                climb.learn(recreated.value)
+                report()
+            climb.go(budget, report)
+    except KeyboardInterrupt:
+        interrupted = True
+    if climb.tree is not None:
+        best, made = Found(climb.known, 0, climb.tree, place), counted(climb.tree, blanks)
+    return best, made, climb.bound, interrupted
+
+
 def _recreated(single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget, best: Found,
-               made: list[int]) -> tuple[Found, list[int]]:  # fmt: skip
+               made: list[int], share: float) -> tuple[Found, list[int]]:  # fmt: skip
     """Ruin and recreate on one clear sheet with limited quantities, where that is better than the best so far."""
     place = single.clear_ground()
     if place is None:
@@ -152,7 +197,7 @@ def _recreated(single: Single, blanks: Sequence[Blank], values: Sequence[int], b
     if sum(wanted) > MOST_PIECES or not any(wanted):
         return best, made
     blocks = BLOCKS if budget.steps is None else min(BLOCKS, budget.steps)
-    tree = Recreation(place.sheet, place.usable, blanks, wanted, 0).fullest(values, blocks, budget.part(RECREATE_SHARE))
+    tree = Recreation(place.sheet, place.usable, blanks, wanted, 0).fullest(values, blocks, budget.part(share))
     if tree is None:
         return best, made
     counts = counted(tree, blanks)

@@ -53,7 +53,7 @@ class Single:
         self.sheet = sheet
         self._blanks = list(blanks)
         self._cutter = cutter
-        self._work = max(MIN_WORK, min(MAX_WORK, int(WORK_A_SECOND * seconds)))
+        self.work = max(MIN_WORK, min(MAX_WORK, int(WORK_A_SECOND * seconds)))
         self._prepared: dict[float, _Frame] = {}
         self._known: dict[tuple[int, ...], tuple[Found, int]] = {}
 
@@ -77,7 +77,7 @@ class Single:
         if not oriented:
             return _Frame(place, (), None, None)
         if place.clear():
-            return _Frame(place, tuple(oriented), coverings(place, oriented, self._work), None)
+            return _Frame(place, tuple(oriented), coverings(place, oriented, self.work), None)
         prepared = grid(place, oriented)
         return _Frame(place, prepared.oriented if prepared else (), None, prepared)
 
