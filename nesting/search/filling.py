@@ -13,6 +13,7 @@ from ..geometry import Box
 from ..layouts import Cut, Node, Piece, Shavings, leaves
 from ..plans import Fill, MadeWith
 from ..sheets import Sheet
+from . import merging
 from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from .budget import Budget, Report
 from .building import build
@@ -54,6 +55,8 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     cutter = checked_cutter(cutter)
     least = checked_least(None, blanks)
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text))
+    if any(b.quantity is not None for b in blanks):
+        merging.warm()
     budget = Budget(seconds, steps, progress)
     single = Single(sheet, blanks, cutter, frames, seconds)
     if not single.possible():

@@ -18,7 +18,7 @@ from ..geometry import Box
 from ..layouts import Axis, Node
 from . import merging_kernels as m
 from .clear import Oriented, trimmed
-from .limited_bounds import Limits, Priced
+from .limited_bounds import Limits, Priced, limits, priced
 from .trees import grown, halves
 
 FIRST_ROOM = 1 << 14
@@ -226,3 +226,15 @@ def over(sizes: Any, extent: int) -> Any:
     out = np.searchsorted(sizes, total).astype(np.int32)
     out[(total > extent) | (out == sizes.size)] = -1
     return out
+
+
+def warm() -> None:
+    """Load or compile what only this method needs, before the clock starts."""
+    if m.merge.signatures:  # type: ignore[attr-defined]
+        return
+    problem = limits(2, 2, [Oriented(0, "-", 0, 1, 2)], [1], [2])
+    assert problem is not None
+    merging = Merging(problem, [priced(problem, [0.0])], 1, 1)
+    merging.tighten()
+    merging.run(EVERY, lambda: False, lambda worth: None)
+    m.rehash(merging._words, int(merging.state[m.BLOCKS]), merging._table, merging._chain)
