@@ -157,3 +157,55 @@ def test_an_interrupt_keeps_the_best():
     assert found.worth >= seen[-1] or not found.proven
     assert found.upper_bound >= found.worth >= max(v for v in seen if v is not None)
     sound(found)
+
+
+def test_a_job_on_one_sheet_comes_to_the_same():
+    rng = random.Random(7)
+    for _ in range(40):
+        width, height, pieces = small_case(rng)
+        turning = rng.random() < 0.5
+        truth = best_limited(width, height, pieces, turning)
+        total = sum(v * q for _, _, v, q in pieces)
+        blanks = [nesting.Blank(f"b{i}", w, h, q, turns=(0, 90) if turning else (0,), worth=v)
+                  for i, (w, h, v, q) in enumerate(pieces)]  # fmt: skip
+        for aim in ("least-stock", "most-worth"):
+            try:
+                found = nesting.plan([nesting.Sheet.rectangle("s", width, height, count=1)], blanks, aim)
+            except nesting.ImpossibleJob:
+                assert truth == 0
+                continue
+            assert nesting.check(found) == ()
+            assert found.bound.proven
+            assert sum(found.made()[f"b{i}"] * v for i, (_, _, v, _) in enumerate(pieces)) == truth
+            if aim == "most-worth":
+                assert found.bound.achieved == truth
+            else:
+                assert found.bound.measure == ("stock cost" if truth == total else "unmade worth")
+                assert found.bound.achieved == (width * height if truth == total else total - truth)
+
+
+def test_a_job_without_limits_on_one_sheet():
+    found = nesting.plan([nesting.Sheet.rectangle("s", 10, 10, count=1)], [nesting.Blank("a", 5, 4), nesting.Blank("b", 3, 2, 1)],
+                         "most-worth")  # fmt: skip
+    assert found.bound.proven
+    assert found.bound.achieved == best_limited(10, 10, ((5, 4, 20, 5), (3, 2, 6, 1)), True)
+    assert nesting.check(found) == ()
+
+
+def job_of(name: str, turning: bool, seconds: float) -> nesting.Plan:
+    case = next(c for c in reference("g2opp_feasibility.json") if c["name"] == name)
+    blanks = [nesting.Blank(f"b{i}", w, h, q, turns=(0, 90) if turning else (0,)) for i, (w, h, q) in enumerate(case["items"])]
+    return nesting.plan([nesting.Sheet.rectangle(name, case["W"], case["H"], count=1)], blanks, seconds=seconds)
+
+
+def test_a_published_set_that_fits_one_sheet_is_made_whole():
+    found = job_of("E02F17", True, 60)
+    assert all(n == 0 for _, n in found.short)
+    assert found.bound.proven
+
+
+def test_a_published_set_that_does_not_fit_stays_short_and_says_so():
+    found = job_of("E03N10", False, 60)
+    assert any(n for _, n in found.short)
+    assert found.bound.measure == "unmade worth"
+    assert found.bound.proven

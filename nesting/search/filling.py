@@ -29,8 +29,8 @@ from .worths import exact, plain, whole
 
 REFINE_STEPS = 400_000
 ROUNDS = 24
-RECREATE_SHARE, RECREATE_SHARE_MERGED = 0.5, 0.2
-MERGED_FIRST = 100_000  # blocks of one run of merging before ruin and recreate is tried
+RECREATE_SHARE, BETWEEN_SHARE = 0.5, 0.2
+BETWEEN = ((4_000, 1_000), (64_000, 200_000))  # blocks of a run of merging, then looks of ruin and recreate
 MOST_COPIES, MOST_PIECES, BLOCKS = 60, 600, 200_000  # of one blank, in all, looks at the best
 DEEPEST = 100  # pieces one after the other in a leftover
 
@@ -171,15 +171,17 @@ def _merged(problem: Limits, single: Single, blanks: Sequence[Blank], values: Se
 
     interrupted = False
     try:
-        climb.go(budget, report, MERGED_FIRST)
-        if climb.known < climb.bound and not budget.over():
+        for most, looks in BETWEEN:
+            climb.go(budget, report, most)
+            if climb.known >= climb.bound or budget.over():
+                break
             known = best if climb.tree is None else Found(climb.known, 0, climb.tree, place)
-            recreated, counts = _recreated(single, blanks, values, budget, known, made, RECREATE_SHARE_MERGED)
+            recreated, counts = _recreated(single, blanks, values, budget, known, made, BETWEEN_SHARE, looks)
             if recreated.value > climb.known:
                 best, made = recreated, counts
                 climb.learn(recreated.value)
                 report()
-            climb.go(budget, report)
+        climb.go(budget, report)
     except KeyboardInterrupt:
         interrupted = True
     if climb.tree is not None:
@@ -188,7 +190,7 @@ def _merged(problem: Limits, single: Single, blanks: Sequence[Blank], values: Se
 
 
 def _recreated(single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget, best: Found,
-               made: list[int], share: float) -> tuple[Found, list[int]]:  # fmt: skip
+               made: list[int], share: float, looks: int = BLOCKS) -> tuple[Found, list[int]]:  # fmt: skip
     """Ruin and recreate on one clear sheet with limited quantities, where that is better than the best so far."""
     place = single.clear_ground()
     if place is None:
@@ -199,7 +201,7 @@ def _recreated(single: Single, blanks: Sequence[Blank], values: Sequence[int], b
               for i, b in enumerate(blanks)]  # fmt: skip
     if sum(wanted) > MOST_PIECES or not any(wanted):
         return best, made
-    blocks = BLOCKS if budget.steps is None else min(BLOCKS, budget.steps)
+    blocks = looks if budget.steps is None else min(looks, budget.steps)
     tree = Recreation(place.sheet, place.usable, blanks, wanted, 0).fullest(values, blocks, budget.part(share))
     if tree is None:
         return best, made

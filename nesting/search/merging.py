@@ -27,6 +27,7 @@ WORK = 20_000_000  # pairs between two looks at the clock: about a tenth of a se
 FIRST_PAUSE, GROWTH = 500, 1.6  # blocks listed between two tightenings
 WORD = 61
 EVERY = 2**40
+MADE = 25  # blocks made for one that stands
 
 
 class Merging:
@@ -150,16 +151,16 @@ class Merging:
         m.sifted(self.state, self._ids, self._boxes, self._top, self._weights, self.outer, self.need)
 
     def run(self, most: int, over: Callable[[], bool], better: Callable[[int], None]) -> bool:
-        """Join until all is done; whether it is, or more than `most` blocks were listed or `over` was true first.
+        """Join until all is done; whether it is, or more than `most` blocks stood, or 25 times as many were made, first.
 
-        Only blocks left standing count as listed. `better` hears of every better layout found, by its worth.
+        Also stops where `over` is true. `better` hears of every better layout found, by its worth.
         """
         known = -1
         while self._possible:
             if self.state[m.BEST] != known:
                 known = int(self.state[m.BEST])
                 better(int(self._worth[known]))
-            if self.state[m.LISTED] > most or over():
+            if self.state[m.LISTED] > most or self.state[m.BLOCKS] > MADE * most or over():
                 return False
             if self._boxes.shape[0] < self._pause:  # there are no more boxes than listed blocks
                 more = self._pause - self._boxes.shape[0]

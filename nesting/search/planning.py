@@ -17,7 +17,7 @@ from ..errors import ImpossibleJob, InputError
 from ..layouts import Layout
 from ..plans import AIMS, Aim, Bound, MadeWith, Measure, Plan
 from ..sheets import Sheet
-from . import bounds, different
+from . import bounds, different, one_sheet
 from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from .budget import Budget, Report
 from .building import build
@@ -33,6 +33,7 @@ from .worths import exact, plain
 
 REFINE_STEPS = 60_000
 RECREATE_SHARE = 0.85
+ONE_SHEET_SHARE = 0.97
 AFTER_INTERRUPT = 1.0  # seconds for each part of the job that was not begun
 
 
@@ -77,6 +78,8 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text))
     if len(blanks) >= different.LEAST_KINDS:
         different.warm()
+    if len(usable) == 1 and usable[0].count == 1:
+        one_sheet.warm()
     budget = Budget(seconds, steps, progress)
     parts = [(list(usable), list(blanks))] if wanted else _by_material(usable, blanks)
     solved: list[_Solved] = []
@@ -159,10 +162,10 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
            frames: Any, seconds: float, budget: Budget, seed: int, executor: Executor | None) -> _Solved:  # fmt: skip
     """Columns, limits and choice for one independent part of the job; an interrupt keeps what there is."""
     limited_turn = any(b.grain is not None or b.up is not None for b in blanks)
-    used = tuple(sorted({angle for s in sheets for angle in frames_for(s, frames, limited_turn)})) or (0.0,)
+    used_frames = tuple(sorted({angle for s in sheets for angle in frames_for(s, frames, limited_turn)})) or (0.0,)
     main = "most" if aim == "most-worth" else "least"
     if not sheets:
-        return _Solved(None, None, Fraction(0), Fraction(0), used)
+        return _Solved(None, None, Fraction(0), Fraction(0), used_frames)
     cost = Relaxed("least", bounds.cost_by_area(blanks, sheets))
     needs = [n for _, n in sets]
     made = Relaxed("most", bounds.sets_by_area(blanks, sheets, needs) if sets else bounds.made_by_area(blanks, sheets))
@@ -172,8 +175,17 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
     try:
         classes = classes_of(sheets, blanks, cutter, frames, seconds / (10 * len(sheets)), looking)
         if not classes:
-            return _Solved(None, None, Fraction(0), Fraction(0), used)
+            return _Solved(None, None, Fraction(0), Fraction(0), used_frames)
         pool = Pool(blanks, classes)
+        if not sets and one_sheet.applies(pool):
+            used, most, stopped = one_sheet.filled(pool, budget.part(ONE_SHEET_SHARE))
+            made.take(most)
+            if used:
+                choice = as_chosen(pool, used)
+                cost.take(pool.classes[0].cost)
+                if not _closed(choice, pool, main, False, cost, made):
+                    budget.stopped_by = stopped
+                return _Solved(pool, choice, cost.limit, made.limit, used_frames)
         _pack(pool)
         if main == "least" and different.applies(pool):
             start_with = _many_different(pool, sheets, cost, budget.part(RECREATE_SHARE), seed)
@@ -181,7 +193,7 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
             if not _closed(choice, pool, main, bool(sets), cost, made):
                 choice = _better(main, pool, choice, choose(pool, sets, main, budget, seed, budget.steps, start_with))
             if choice is not None and (budget.over() or _closed(choice, pool, main, bool(sets), cost, made)):
-                return _Solved(pool, choice, cost.limit, made.limit, used)
+                return _Solved(pool, choice, cost.limit, made.limit, used_frames)
         first_layouts(pool, looking)
         rounds = budget.steps or ROUNDS
         for refine_steps in (0, budget.steps or REFINE_STEPS):  # plain tables first; what they leave open is refined
@@ -201,7 +213,7 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
         choice = choose(pool, sets, main, budget, seed, budget.steps)
     if budget.stopped_by == "search":
         budget.stopped_by = looking.stopped_by
-    return _Solved(pool, choice, cost.limit, made.limit, used)
+    return _Solved(pool, choice, cost.limit, made.limit, used_frames)
 
 
 def _many_different(pool: Pool, sheets: Sequence[Sheet], cost: Relaxed, budget: Budget,
