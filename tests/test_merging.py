@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 
+import numpy as np
 import pytest
 
 import nesting
@@ -209,3 +210,37 @@ def test_a_published_set_that_does_not_fit_stays_short_and_says_so():
     assert any(n for _, n in found.short)
     assert found.bound.measure == "unmade worth"
     assert found.bound.proven
+
+
+KERNELS = ("hashed", "rehash", "put", "ordered", "opened", "merge", "sifted", "own_best", "inner_table", "outer_table")
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_compiled_kernels_and_their_plain_twins_agree(seed, monkeypatch):
+    rng = random.Random(300 + seed)
+    width, height, pieces = 12, 11, small_case(rng)[2]
+    # many kinds and copies, so that counts lie in several words
+    pieces += tuple((rng.randint(2, 4), rng.randint(2, 4), rng.randint(1, 30), 1000) for _ in range(18))
+    problem = problem_of(width, height, pieces, True)
+    weighings = [priced(problem, [rng.uniform(0, v / 2) for v in problem.worth]), priced(problem, [0.0] * len(pieces))]
+
+    def run(keep: int) -> Merging:
+        merging = Merging(problem, weighings, 1, 1, keep)
+        merging.run(1_500, lambda: False, lambda worth: None)
+        merging.tighten()
+        return merging
+
+    for keep in (2, 30):
+        compiled = run(keep)
+        with monkeypatch.context() as plain:
+            for name in KERNELS:
+                plain.setattr(m, name, getattr(m, name).py_func)
+            twin = run(keep)
+            rehashed = [np.full(64, -1, np.int32), np.zeros(50, np.int32)]
+            m.rehash(twin._words, 50, *rehashed)
+        other = [np.full(64, -1, np.int32), np.zeros(50, np.int32)]
+        m.rehash(compiled._words, 50, *other)
+        assert compiled._words.shape[1] > 1
+        for name in ("state", "inner", "outer", "need", "_words", "_weights", "_worth", "_low", "_high", "_chain", "_ids", "_boxes"):
+            assert np.array_equal(getattr(compiled, name), getattr(twin, name)), name
+        assert all(np.array_equal(a, b) for a, b in zip(rehashed, other, strict=True))
