@@ -122,9 +122,10 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
 
 
 def as_chosen(pool: Pool, copies: Mapping[tuple[int, tuple[int, ...]], int]) -> Choice:
-    """Copies of columns (by class and counts) that are known to make all that is wanted, as a choice."""
+    """Copies of columns (by class and counts) as a choice that makes no more than is wanted."""
     cut = [(pool.columns[key], n) for key, n in sorted(copies.items())]
-    made = tuple(min(sum(c.counts[i] * n for c, n in cut), b.quantity or 0) for i, b in enumerate(pool.blanks))
+    given = [sum(c.counts[i] * n for c, n in cut) for i in range(len(pool.blanks))]
+    made = tuple(g if b.quantity is None else min(g, b.quantity) for g, b in zip(given, pool.blanks, strict=True))
     return Choice(tuple(c for c, _ in cut), tuple(n for _, n in cut), made, ())
 
 

@@ -9,26 +9,27 @@ from typing import Any
 from ..blanks import Blank
 from ..cutters import Cutter
 from ..errors import ImpossibleJob
-from ..geometry import Box
-from ..layouts import Cut, Node, Piece, Shavings, leaves
+from ..layouts import Node, Piece, leaves
 from ..plans import Fill, MadeWith
 from ..sheets import Sheet
+from . import merging
 from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from .budget import Budget, Report
 from .building import build
-from .ground import Ground
+from .climbing import Climb
 from .kernels import warm
+from .leftovers import Leftovers
+from .limited_bounds import Limits, limits
 from .reasons import why_not
 from .recreating import Recreation
 from .single import Found, Interrupted, Single
-from .trees import halves
 from .worths import exact, plain, whole
 
 REFINE_STEPS = 400_000
 ROUNDS = 24
-RECREATE_SHARE = 0.5
+RECREATE_SHARE, BETWEEN_SHARE = 0.5, 0.2
+BETWEEN = ((4_000, 1_000), (64_000, 200_000))  # blocks of a run of merging, then looks of ruin and recreate
 MOST_COPIES, MOST_PIECES, BLOCKS = 60, 600, 200_000  # of one blank, in all, looks at the best
-DEEPEST = 100  # pieces one after the other in a leftover
 
 
 def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, seconds: float = 10.0,
@@ -51,6 +52,8 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     cutter = checked_cutter(cutter)
     least = checked_least(None, blanks)
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text))
+    if any(b.quantity is not None for b in blanks):
+        merging.warm()
     budget = Budget(seconds, steps, progress)
     single = Single(sheet, blanks, cutter, frames, seconds)
     if not single.possible():
@@ -91,9 +94,9 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
             refine_steps: int) -> tuple[Found, list[int], str]:  # fmt: skip
     """The best layout within the quantities, how many of each blank of it to make, and what stopped the search.
 
-    Without quantities in the way the unlimited optimum is the answer. Else prices on the pieces that come out too
-    often are raised and lowered in rounds (Lagrangian relaxation): each round bounds the worth, and its layout,
-    cut back to the quantities and filled up again, is a candidate.
+    Without quantities in the way the unlimited optimum is the answer. On one clear rectangle merging finds the best.
+    Elsewhere prices on the pieces that come out too often are raised and lowered in rounds (Lagrangian relaxation):
+    each round bounds the worth, and its layout, cut back to the quantities and filled up again, is a candidate.
     """
     best: Found | None = None
     best_made: list[int] = []
@@ -101,7 +104,9 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
     quantity = [b.quantity for b in blanks]
     prices = [0.0] * len(blanks)
     interrupted = False
-    for step in range(ROUNDS if budget.steps is None else min(ROUNDS, budget.steps)):
+    merged = _merging_problem(single, values, quantity)
+    rounds = 1 if merged else ROUNDS
+    for step in range(rounds if budget.steps is None else min(rounds, budget.steps)):
         try:
             priced = [max(0, v - round(p)) for v, p in zip(values, prices, strict=True)]
             found = single.best(priced, budget, refine_steps if step == 0 else refine_steps // 20)
@@ -132,7 +137,10 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
         move = 0.9 ** (step // 2) * max(1.0, bound - best.value) / size
         prices = [min(float(v), max(0.0, p + move * t)) for p, t, v in zip(prices, too_many, values, strict=True)]
     if not interrupted and best is not None and bound is not None and best.value < bound and not budget.over():
-        best, best_made = _recreated(single, blanks, values, budget, best, best_made)
+        if merged is None:
+            best, best_made = _recreated(single, blanks, values, budget, best, best_made, RECREATE_SHARE)
+        else:
+            best, best_made, bound, interrupted = _merged(merged, single, blanks, values, budget, best, best_made, bound)
     if best is None:
         best, best_made = Found(0, 0, None, single.best([0] * len(blanks), budget).ground), [0] * len(blanks)
         most = most_pieces(single, blanks)
@@ -142,8 +150,47 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
     return Found(best.value, max(bound, best.value), best.tree, best.ground), best_made, reason
 
 
+def _merging_problem(single: Single, values: Sequence[int], quantity: Sequence[int | None]) -> Limits | None:
+    """The sheet as a problem for merging: one clear rectangle, square to its edges, with few enough sizes."""
+    place = single.clear_ground() if single.frames_deg == (0.0,) else None
+    if place is None:
+        return None
+    x0, y0, x1, y1 = place.usable
+    return limits(x1 - x0, y1 - y0, single.oriented(), values, quantity, single.work)
+
+
+def _merged(problem: Limits, single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget, best: Found,
+            made: list[int], bound: int) -> tuple[Found, list[int], int, bool]:  # fmt: skip
+    """Merging, with ruin and recreate once it is clear that it will take long; best, counts, bound, interrupted."""
+    place = single.clear_ground()
+    assert place is not None
+    climb = Climb(problem, place.usable, best.value, bound)
+
+    def report() -> None:
+        budget.report("layout", climb.known, climb.bound)
+
+    interrupted = False
+    try:
+        for most, looks in BETWEEN:
+            climb.go(budget, report, most)
+            if climb.known >= climb.bound or budget.over():
+                break
+            known = best if climb.tree is None else Found(climb.known, 0, climb.tree, place)
+            recreated, counts = _recreated(single, blanks, values, budget, known, made, BETWEEN_SHARE, looks)
+            if recreated.value > climb.known:
+                best, made = recreated, counts
+                climb.learn(recreated.value)
+                report()
+        climb.go(budget, report)
+    except KeyboardInterrupt:
+        interrupted = True
+    if climb.tree is not None:
+        best, made = Found(climb.known, 0, climb.tree, place), counted(climb.tree, blanks)
+    return best, made, climb.bound, interrupted
+
+
 def _recreated(single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget, best: Found,
-               made: list[int]) -> tuple[Found, list[int]]:  # fmt: skip
+               made: list[int], share: float, looks: int = BLOCKS) -> tuple[Found, list[int]]:  # fmt: skip
     """Ruin and recreate on one clear sheet with limited quantities, where that is better than the best so far."""
     place = single.clear_ground()
     if place is None:
@@ -154,8 +201,8 @@ def _recreated(single: Single, blanks: Sequence[Blank], values: Sequence[int], b
               for i, b in enumerate(blanks)]  # fmt: skip
     if sum(wanted) > MOST_PIECES or not any(wanted):
         return best, made
-    blocks = BLOCKS if budget.steps is None else min(BLOCKS, budget.steps)
-    tree = Recreation(place.sheet, place.usable, blanks, wanted, 0).fullest(values, blocks, budget.part(RECREATE_SHARE))
+    blocks = looks if budget.steps is None else min(looks, budget.steps)
+    tree = Recreation(place.sheet, place.usable, blanks, wanted, 0).fullest(values, blocks, budget.part(share))
     if tree is None:
         return best, made
     counts = counted(tree, blanks)
@@ -169,75 +216,10 @@ def _within_limits(single: Single, found: Found, blanks: Sequence[Blank], values
     made = [c if q is None else min(c, q) for c, q in zip(counts, quantity, strict=True)]
     if made == counts or found.tree is None or found.ground is None:
         return found, made
-    names = {b.name: i for i, b in enumerate(blanks)}
-    left = list(made)
-    tree = _replaced(found.ground, found.tree, blanks, values, quantity, names, left, list(made))
+    tree = Leftovers(found.ground, blanks, values, made).filled(found.tree)
     return Found(found.value, found.bound, tree, found.ground), counted_within(tree, blanks, quantity)
 
 
 def counted_within(tree: Node, blanks: Sequence[Blank], quantity: Sequence[int | None]) -> list[int]:
     """How many of each blank a tree gives, at most the quantities."""
     return [c if q is None else min(c, q) for c, q in zip(counted(tree, blanks), quantity, strict=True)]
-
-
-def _replaced(ground: Ground, tree: Node, blanks: Sequence[Blank], values: Sequence[int], quantity: Sequence[int | None],
-              names: dict[str, int], keep: list[int], made: list[int]) -> Node:  # fmt: skip
-    """The tree with every leftover and every surplus piece offered to blanks that are still wanted, dearest first."""
-    order = sorted(range(len(blanks)), key=lambda i: (-values[i], blanks[i].name))
-    stack: list[Any] = [tree]
-    done: list[Node] = []
-    while stack:
-        node = stack.pop()
-        if isinstance(node, tuple):
-            high, low = done.pop(), done.pop()
-            done.append(Cut(node[0], node[1], node[2], low, high))
-        elif isinstance(node, Cut):
-            stack += [(node.box, node.axis, node.at), node.high, node.low]
-        elif isinstance(node, Piece) and keep[names[node.blank]] > 0:
-            keep[names[node.blank]] -= 1
-            done.append(node)
-        else:
-            done.append(_filled(ground, node, blanks, quantity, order, made))
-    return done[0]
-
-
-def _filled(ground: Ground, leaf: Node, blanks: Sequence[Blank], quantity: Sequence[int | None], order: Sequence[int],
-            made: list[int], depth: int = 0) -> Node:  # fmt: skip
-    """A clear leaf box filled with single pieces from its low-left corner, as long as any is wanted and fits."""
-    if depth >= DEEPEST:
-        return Shavings(leaf.box)
-    x0, y0, x1, y1 = leaf.box
-    if not ground.fits(leaf.box):
-        return Shavings(leaf.box)
-    for i in order:
-        limit = quantity[i]
-        if limit is not None and made[i] >= limit:
-            continue
-        for turn in blanks[i].turns_on(ground.sheet):
-            w, h = blanks[i].size(turn)
-            if w <= x1 - x0 and h <= y1 - y0:
-                made[i] += 1
-                piece = Piece((x0, y0, x0 + w, y0 + h), blanks[i].name, turn)
-                return _around(ground, leaf.box, piece, blanks, quantity, order, made, depth)
-    return Shavings(leaf.box)
-
-
-def _around(ground: Ground, box: Box, piece: Piece, blanks: Sequence[Blank], quantity: Sequence[int | None],
-            order: Sequence[int], made: list[int], depth: int) -> Node:  # fmt: skip
-    """A piece in the corner of a box; the two leftovers are filled in turn, the larger one kept whole."""
-    x0, y0, x1, y1 = box
-    _, _, px, py = piece.box
-    first, second = ("x", "y") if (x1 - px) * (y1 - y0) >= (y1 - py) * (x1 - x0) else ("y", "x")
-    node: Node = piece
-    here = box
-    cuts = []
-    for axis in (first, second):
-        at, end = (px, here[2]) if axis == "x" else (py, here[3])
-        if at < end:
-            low, high = halves(here, axis, at)
-            cuts.append((here, axis, at, high))
-            here = low
-    for whole_box, axis, at, high in reversed(cuts):
-        rest = _filled(ground, Shavings(high), blanks, quantity, order, made, depth + 1)
-        node = Cut(whole_box, "x" if axis == "x" else "y", at, node, rest)
-    return node

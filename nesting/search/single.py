@@ -66,7 +66,7 @@ class Single:
         self.sheet = sheet
         self._blanks = list(blanks)
         self._cutter = cutter
-        self._work = max(MIN_WORK, int(WORK_A_SECOND * seconds))
+        self.work = max(MIN_WORK, int(WORK_A_SECOND * seconds))
         self._prepared: dict[float, _Frame] = {}
         self._known: dict[tuple[int, ...], tuple[Found, int]] = {}
 
@@ -159,7 +159,7 @@ class Single:
         if not any(worths):
             return Found(0, 0, None, frame.ground)
         if frame.sizes is not None:
-            worth, bound, tree = clear_best(frame.ground, frame.oriented, worths, frame.sizes, budget, self._work)
+            worth, bound, tree = clear_best(frame.ground, frame.oriented, worths, frame.sizes, budget, self.work)
             return Found(worth, min(bound, self._area_bound(frame, worths)), tree, frame.ground)
         assert frame.grid is not None
         bound = self._area_bound(frame, worths)

@@ -13,7 +13,7 @@ from ..blanks import Blank
 from ..cutters import Cutter
 from ..plans import Aim
 from ..sheets import Sheet
-from . import different, priced
+from . import different, one_sheet, priced
 from .alike import Alike
 from .budget import Budget
 from .choosing import Choice
@@ -41,10 +41,12 @@ class Solved:
 def schedule(part: Part) -> list[tuple[Method, float]]:
     """The rule: the methods for a part in order, each with its share of the time left; the next begins where it ends.
 
-    Many pieces on clear sheets: ruin and recreate, first where there are few copies, else after the linear program,
-    which is strong where there are many. Everything else: the linear program over layouts.
+    One clear sheet: its best layout is the plan. Many pieces on clear sheets: ruin and recreate, with the linear program
+    between, for longer where there are many copies. Everything else: the linear program over layouts.
     """
     prices = partial(priced.run, part)
+    if not part.sets and one_sheet.applies(part.pool):
+        return [(partial(one_sheet.run, part), 0.97), (prices, 1.0)]
     if part.sense != "least" or not different.applies(part.pool):
         return [(prices, 1.0)]
     if not different.alike(part.pool):

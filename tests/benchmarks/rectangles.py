@@ -1,6 +1,8 @@
-"""S1, S2, S3, S5: clear rectangles against published values, from the reference folder beside the checkout.
+"""S1, S2, S3, S5, yes/no: clear rectangles against published values, from the reference folder beside the checkout.
 
-    python -m tests.benchmarks.rectangles S1|S2|S3C|S3A|S5 [--seconds 10] [--turning] [--every 1]
+    python -m tests.benchmarks.rectangles S1|S2|S3C|S3A|S5|OPP [--seconds 10] [--turning] [--every 1]
+
+OPP asks whether a set fits one sheet; its value is 1 (it does, the layout is there), 0 (it does not, proven) or 0.5.
 """
 
 from __future__ import annotations
@@ -8,6 +10,7 @@ from __future__ import annotations
 import argparse
 import json
 import time
+from operator import eq, ge, le
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +19,8 @@ from nesting.search.kernels import warm
 
 REFERENCE = Path(__file__).parents[3] / "shared" / "reference"
 FILES = {"S1": "g2kp_unconstrained", "S2": "g2kp_constrained", "S3C": "2csp_datasetC_42", "S3A": "2csp_A_43",
-         "S5": "vsbpp_hopper_turton_15"}  # fmt: skip
+         "S5": "vsbpp_hopper_turton_15", "OPP": "g2opp_feasibility"}  # fmt: skip
+ORDER = {"S1": ge, "S2": ge, "OPP": eq}
 
 
 def blanks_of(case: dict[str, Any], family: str, turning: bool) -> list[nesting.Blank]:
@@ -37,6 +41,8 @@ def one(case: dict[str, Any], family: str, turning: bool, seconds: float) -> tup
         known = case.get(f"published_opt_{way}" if family == "S1" else f"opt_{way}")
         found = nesting.fill(nesting.Sheet.rectangle("s", case["W"], case["H"]), blanks, seconds=seconds)
         return found.worth, known, found.proven, nesting.check(found.to_plan()) == ()
+    if family == "OPP":
+        return fits(case, blanks, way, seconds)
     if family == "S5":
         sheets = [nesting.Sheet.rectangle(f"s{i}", w, h, count=n, cost=cost) for i, (w, h, n, cost) in enumerate(case["bins"])]
         plan = nesting.plan(sheets, blanks, seconds=seconds, frames="square")
@@ -47,6 +53,26 @@ def one(case: dict[str, Any], family: str, turning: bool, seconds: float) -> tup
     sheet = nesting.Sheet.rectangle("s", case["W"], case["H"], count=None)
     plan = nesting.plan([sheet], blanks, seconds=seconds, frames="square")
     return sum(plan.sheets_used().values()), known, plan.bound.proven, nesting.check(plan) == ()
+
+
+def fits(case: dict[str, Any], blanks: list[nesting.Blank], way: str, seconds: float) -> tuple[float, float | None, bool, bool]:
+    """The answer, the published one, whether there is an answer, whether the layout is sound and no answer is wrong."""
+    known = {"feasible": 1.0, "infeasible": 0.0}.get(case[f"guillotine_{way}"])
+    total = sum(w * h * n for w, h, n in case["items"])
+    answer: list[float] = []
+
+    def told(progress: Any) -> None:  # the best layout of a set that does not fit is another question
+        if progress.stage == "layout" and progress.bound is not None and progress.bound < total and not answer:
+            answer.append(0.0)
+            raise KeyboardInterrupt
+
+    found = nesting.fill(nesting.Sheet.rectangle("s", case["W"], case["H"]), blanks, seconds=seconds, progress=told)
+    if not answer and found.worth == total:
+        answer.append(1.0)
+    elif not answer and found.upper_bound < total:
+        answer.append(0.0)
+    wrong = bool(answer) and known is not None and answer[0] != known
+    return answer[0] if answer else 0.5, known, bool(answer), nesting.check(found.to_plan()) == () and not wrong
 
 
 def main() -> None:
@@ -67,7 +93,7 @@ def main() -> None:
         value, known, closed, good = one(case, options.family, options.turning, options.seconds)
         times.append(time.perf_counter() - start)
         known_count += known is not None
-        reached += known is not None and (value >= known if options.family in ("S1", "S2") else value <= known)
+        reached += known is not None and ORDER.get(options.family, le)(value, known)
         proven += closed
         sound += good
         total += value
