@@ -7,6 +7,7 @@ from fractions import Fraction
 from ..blanks import Blank
 from ..sheets import Sheet
 from .budget import Budget
+from .choosing import covering_cost
 from .columns import Pool
 from .dual_feasible import least_sheets
 from .filling import counted
@@ -15,7 +16,6 @@ from .single import Found
 
 LEAST_KINDS = 4
 MOST_OF_A_KIND = 10.0
-LOOKS = 150  # at one sheet of several
 
 
 def warm() -> None:
@@ -44,31 +44,16 @@ def alike(pool: Pool) -> bool:
     return len(pool.classes) == 1 and (count is None or count >= sum(b.quantity or 0 for b in pool.blanks))
 
 
-def sheet_by_sheet(pool: Pool, budget: Budget, seed: int) -> dict[tuple[int, tuple[int, ...]], int]:
-    """Sheets of several kinds filled one after the other, largest first, each as full as can be with what is left."""
-    left = [b.quantity or 0 for b in pool.blanks]
-    areas = [b.width * b.height for b in pool.blanks]
-    used: dict[tuple[int, tuple[int, ...]], int] = {}
-    order = sorted(range(len(pool.classes)), key=lambda g: (-pool.classes[g].single.sheet.area2, g))
-    for group in order:
-        place = pool.classes[group].single.clear_ground()
+def least_cover(pool: Pool, budget: Budget, seed: int) -> Fraction | None:
+    """The least cost of whole sheets that have the area of all pieces; None where the stock has not, or it is not known."""
+    gives = []
+    for group in pool.classes:
+        place = group.single.clear_ground()
         assert place is not None
-        copies = pool.classes[group].count
-        while any(left) and (copies is None or copies > 0) and not budget.over():
-            fitting = {o.blank for o in pool.classes[group].single.oriented()}
-            wanted = [n if i in fitting else 0 for i, n in enumerate(left)]
-            if not any(wanted):
-                break
-            search = Recreation(place.sheet, place.usable, pool.blanks, wanted, seed)
-            tree = search.fullest(areas, LOOKS, budget)
-            if tree is None:
-                break
-            pool.add(group, Found(0, 0, tree, place))
-            counts = tuple(counted(tree, pool.blanks))
-            used[group, counts] = used.get((group, counts), 0) + 1
-            left = [n - c for n, c in zip(left, counts, strict=True)]
-            copies = None if copies is None else copies - 1
-    return used
+        x0, y0, x1, y1 = place.usable
+        gives.append(Fraction((x1 - x0) * (y1 - y0)))
+    need = Fraction(sum(b.width * b.height * (b.quantity or 0) for b in pool.blanks))
+    return covering_cost([c.cost for c in pool.classes], [c.count for c in pool.classes], gives, need, budget, seed)
 
 
 def least_cost(pool: Pool, whole: bool) -> Fraction | None:

@@ -17,7 +17,7 @@ from ..errors import ImpossibleJob, InputError
 from ..layouts import Layout
 from ..plans import AIMS, Aim, Bound, MadeWith, Measure, Plan
 from ..sheets import Sheet
-from . import bounds, different
+from . import bounds, different, several_sizes
 from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from .budget import Budget, Report
 from .building import build
@@ -77,6 +77,8 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text))
     if len(blanks) >= different.LEAST_KINDS:
         different.warm()
+        if len(usable) > 1 or usable[0].count is not None:
+            several_sizes.warm()
     budget = Budget(seconds, steps, progress)
     parts = [(list(usable), list(blanks))] if wanted else _by_material(usable, blanks)
     solved: list[_Solved] = []
@@ -206,9 +208,11 @@ def _solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: list[tuple[
 
 def _many_different(pool: Pool, sheets: Sequence[Sheet], cost: Relaxed, budget: Budget,
                     seed: int) -> dict[tuple[int, tuple[int, ...]], int]:  # fmt: skip
-    """A start for many different pieces: as few alike sheets as can be, or sheet by sheet where they differ."""
+    """A start for many different pieces: as few alike sheets as can be, or the least cost where they differ."""
     if not different.alike(pool):
-        return different.sheet_by_sheet(pool, budget.part(0.5), seed)
+        least = different.least_cover(pool, budget, seed)
+        cost.take(least)
+        return several_sizes.cheapest(pool, cost.limit, budget, seed)
     group = pool.classes[0]
     least = different.least_cost(pool, len(group.members) == len(sheets))
     cost.take(least)
