@@ -13,9 +13,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import nesting
+from nesting.layouts import Piece, leaves
+from nesting.lengths import TICKS_PER_MM
 from nesting.search import recreate as r
 from nesting.search import recreate_kinds as on
 from nesting.search.arguments import checked_blanks, checked_sheets
+from nesting.search.as_cuts import largest_leftover
 from nesting.search.budget import Budget
 from nesting.search.columns import Pool, classes_of
 from nesting.search.filling import counted
@@ -102,14 +105,15 @@ def test_solutions_get_cheaper_and_hold_every_piece():
     pieces = [(rng.randint(5, 40), rng.randint(5, 40), 1) for _ in range(50)]
     kinds = [(60, 50, None, 31), (90, 60, 2, 50), (40, 40, 3, 17)]
     pool = pool_of(kinds, pieces)
-    costs = []
-    for cut in solutions(kinds_of(pool), 0, Budget(30, 60), 0):
-        costs.append(sum(kinds[k][3] for k, _ in cut))
+    keys = []
+    for cut in solutions(kinds_of(pool), lambda: 0, Budget(30, 60), 0):
+        keys.append((sum(kinds[k][3] for k, _ in cut), -largest_leftover(tree for _, tree in cut)))
         assert [sum(c) for c in zip(*(counted(tree, pool.blanks) for _, tree in cut), strict=True)] == [1] * 50
         for kind, (_, _, count, _) in enumerate(kinds):
             assert count is None or sum(k == kind for k, _ in cut) <= count
-    assert len(costs) > 1
-    assert costs == sorted(set(costs), reverse=True)
+    assert len({cost for cost, _ in keys}) > 1
+    assert len({cost for cost, _ in keys}) < len(keys)  # some at equal cost, with a larger offcut
+    assert keys == sorted(set(keys), reverse=True)
 
 
 # Two kinds of sheet of which neither alone is cheapest: typed from the worked case of this method's rule, pieces that tile
@@ -119,6 +123,18 @@ def test_kinds_are_mixed_where_that_is_cheapest():
     found = nesting.plan(sheets_of([(6, 4, None, 24), (4, 4, None, 16)]), blanks_of([*pieces, (1, 1)], False), seconds=5)
     assert found.bound.achieved == 40
     assert found.bound.proven
+
+
+def test_at_equal_cost_the_offcut_is_large():
+    # two 10 x 10 sheets are needed for 140: close together the pieces leave 10 x 5 at least in one rectangle
+    pieces = [(10, 1, 7), (5, 2, 2), (4, 3, 2), (6, 3, 1), (2, 4, 1)]
+    assert sum(w * h * n for w, h, n in pieces) == 140
+    found = nesting.plan([nesting.Sheet.rectangle("s", 10, 10, count=2)], blanks_of(pieces, False), steps=200, seconds=20)
+    assert found.bound.proven
+    assert found.bound.stopped_by == "proof"
+    spare = [leaf.box for x in found.layouts for leaf in leaves(x.tree) if not isinstance(leaf, Piece)]
+    assert max((x1 - x0) * (y1 - y0) for x0, y0, x1, y1 in spare) >= 50 * TICKS_PER_MM**2
+    assert nesting.check(found) == ()
 
 
 def test_a_grain_that_only_one_kind_of_sheet_meets():

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from ..geometry import Box
-from ..layouts import Node, Shavings
+from ..layouts import Axis, Cut, Node, Shavings, leaves
 from .clear import Oriented, trimmed
 from .recreate import ALONG_Y, LEFT, NEED_H, NEED_W, RIGHT
 from .tidy import chain
@@ -36,6 +36,30 @@ def as_cuts(tree: Any, pieces: Sequence[Sequence[Oriented]], node: int, box: Box
         rest[side] = at
         parts.append(Shavings((rest[0], rest[1], rest[2], rest[3])))
     return chain(parts, "y" if upward else "x", box)
+
+
+def sheet_as_cuts(tree: Any, pieces: Sequence[Sequence[Oriented]], root: int, box: Box) -> Node:
+    """A whole sheet: first the larger of the two strips that the pieces leave free is cut off."""
+    end_x, end_y = box[0] + int(tree[NEED_W, root]), box[1] + int(tree[NEED_H, root])
+    beside, above = (box[2] - end_x) * (box[3] - box[1]), (box[2] - box[0]) * (box[3] - end_y)
+    if beside == above == 0:
+        return as_cuts(tree, pieces, root, box)
+    axis: Axis
+    if beside >= above:
+        low, high, axis, at = (box[0], box[1], end_x, box[3]), (end_x, box[1], box[2], box[3]), "x", end_x
+    else:
+        low, high, axis, at = (box[0], box[1], box[2], end_y), (box[0], end_y, box[2], box[3]), "y", end_y
+    return Cut(box, axis, at, as_cuts(tree, pieces, root, low), Shavings(high))
+
+
+def largest_leftover(trees: Iterable[Node]) -> int:
+    """Area of the largest rectangle that some sheet has left over."""
+    return max((area(leaf.box) for tree in trees for leaf in leaves(tree) if isinstance(leaf, Shavings)), default=0)
+
+
+def area(box: Box) -> int:
+    """In square ticks."""
+    return (box[2] - box[0]) * (box[3] - box[1])
 
 
 def _row(tree: Any, pieces: int, node: int, upward: bool) -> Iterator[int]:

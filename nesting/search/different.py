@@ -7,7 +7,6 @@ from fractions import Fraction
 from ..blanks import Blank
 from ..sheets import Sheet
 from .budget import Budget
-from .choosing import covering_cost
 from .columns import Pool
 from .dual_feasible import least_sheets
 from .filling import counted
@@ -42,18 +41,6 @@ def alike(pool: Pool) -> bool:
     """Whether the sheets are all alike and more than can be needed, so that only their number counts."""
     count = pool.classes[0].count
     return len(pool.classes) == 1 and (count is None or count >= sum(b.quantity or 0 for b in pool.blanks))
-
-
-def least_cover(pool: Pool, budget: Budget, seed: int) -> Fraction | None:
-    """The least cost of whole sheets that have the area of all pieces; None where the stock has not, or it is not known."""
-    gives = []
-    for group in pool.classes:
-        place = group.single.clear_ground()
-        assert place is not None
-        x0, y0, x1, y1 = place.usable
-        gives.append(Fraction((x1 - x0) * (y1 - y0)))
-    need = Fraction(sum(b.width * b.height * (b.quantity or 0) for b in pool.blanks))
-    return covering_cost([c.cost for c in pool.classes], [c.count for c in pool.classes], gives, need, budget, seed)
 
 
 def least_cost(pool: Pool, whole: bool) -> Fraction | None:

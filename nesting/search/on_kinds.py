@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
 import numpy as np
 
+from ..geometry import Box
 from ..layouts import Node
 from . import recreate as r
-from .as_cuts import as_cuts
+from .as_cuts import sheet_as_cuts
 from .clear import Oriented
 from .columns import Pool
-from .ground import Ground
 from .recreate_kinds import close_empty, refill, rounds_on_kinds
 from .worths import whole
 
 NO_LIMIT = 2**60
+GROWTH, STAGE = 3, 400  # of the length of the late acceptance, rounds a stage in lengths
 SPREAD, WHOLE, NOISE, BLINK = 0.02, 0.3, 0.2, 0.02
 
 
@@ -29,7 +31,7 @@ class Kinds:
     how piece p may lie on kind k. Pieces that fit no kind are left out from the start.
     """
 
-    grounds: tuple[Ground, ...]
+    boxes: tuple[Box, ...]
     ways: tuple[tuple[tuple[Oriented, ...], ...], ...]
     blank_of: tuple[int, ...]
     sizes: Any
@@ -72,8 +74,21 @@ def kinds_of(pool: Pool) -> Kinds:
     middling = float(np.mean(room))
     areas = sizes[:, 0].astype(np.float64) * sizes[:, 1] / middling
     worth = np.array([float(pool.blanks[i].worth or 0) for i in blank_of])
-    return Kinds(tuple(grounds), tuple(all_ways), tuple(blank_of), sizes, turns, np.array(sides, np.int32).reshape(-1, 2),
-                 np.array(costs, np.int64), scale, np.array(counts, np.int64), areas, room / middling, worth)  # fmt: skip
+    return Kinds(tuple(g.usable for g in grounds), tuple(all_ways), tuple(blank_of), sizes, turns,
+                 np.array(sides, np.int32).reshape(-1, 2), np.array(costs, np.int64), scale, np.array(counts, np.int64), areas,
+                 room / middling, worth)  # fmt: skip
+
+
+def narrowed(kinds: Kinds, kind: int, width: int, height: int) -> Kinds:
+    """One kind more, the last: a sheet of a known kind of which only width x height may be used; one of it."""
+    w, h = kinds.sizes[:, 0], kinds.sizes[:, 1]
+    upright, turned = (w <= width) & (h <= height), (h <= width) & (w <= height)
+    turns = kinds.turns[kind] & (upright.astype(np.uint8) + 2 * turned.astype(np.uint8))
+    room = kinds.room[kind] * (width * height) / (float(kinds.sides[kind, 0]) * float(kinds.sides[kind, 1]))
+    return replace(kinds, boxes=(*kinds.boxes, kinds.boxes[kind]), ways=(*kinds.ways, kinds.ways[kind]),
+                   turns=np.vstack((kinds.turns, turns)), sides=np.vstack((kinds.sides, np.array([(width, height)], np.int32))),
+                   costs=np.append(kinds.costs, kinds.costs[kind]), counts=np.append(kinds.counts, 1),
+                   room=np.append(kinds.room, room))  # fmt: skip
 
 
 class Run:
@@ -84,7 +99,7 @@ class Run:
         n = len(kinds.blank_of)
         self.kinds = kinds
         self.prices = prices
-        self.chance = np.ones(len(kinds.grounds))
+        self.chance = kinds.room.copy()  # large sheets waste less
         self._tree = np.full((r.FIELDS, 2 * n), r.ABSENT, np.int32)
         self._roots = np.full(n + 1, r.ABSENT, np.int32)
         self._kinds = np.zeros(n + 1, np.int32)
@@ -104,6 +119,15 @@ class Run:
         """Forget the prices met so far."""
         self._history = np.full(length, np.inf)
         self._at, self.price = 0, np.inf
+
+    def stage_over(self) -> bool:
+        """Whether this length of the late acceptance has had its rounds."""
+        return bool(self._at >= STAGE * self._history.size)
+
+    def lengthen(self) -> None:
+        """Go on with a longer late acceptance from here."""
+        self._history = np.full(GROWTH * self._history.size, self.price)
+        self._at = 0
 
     def _refill(self, blink: float) -> None:
         k = self.kinds
@@ -133,22 +157,67 @@ class Run:
         """Allow less cost: the sheets worst used for their cost are emptied until the limit holds."""
         k = self.kinds
         homes = self._homes()
-        filled = np.zeros(self.opened)
-        for piece, home in enumerate(homes):
-            if home >= 0:
-                filled[home] += k.areas[piece]
         cost = self.cost()
-        share = filled / np.maximum(1, k.costs[self._kinds[: self.opened]])
+        share = self._filled(homes) / np.maximum(1, k.costs[self._kinds[: self.opened]])
         for slot in sorted(range(self.opened), key=lambda s: (share[s], s)):
             if cost <= limit:
                 break
             cost -= int(k.costs[self._kinds[slot]])
-            for piece in (p for p, home in enumerate(homes) if home == slot):
-                self._out[self.left_out] = piece
-                self.left_out += 1
-                self._free_size = r.take_out(self._tree, self._roots, piece, self._free, self._free_size)
+            self._empty(slot, homes)
         self.opened = close_empty(self._tree, self._roots, self._kinds, self.opened, self._left, self._money, k.costs)
         self._money[0] = limit - self.cost()
+
+    def _filled(self, homes: list[int]) -> Any:
+        """Area of the pieces on every open sheet."""
+        filled = np.zeros(self.opened)
+        for piece, home in enumerate(homes):
+            if home >= 0:
+                filled[home] += self.kinds.areas[piece]
+        return filled
+
+    def _empty(self, slot: int, homes: list[int]) -> None:
+        for piece in (p for p, home in enumerate(homes) if home == slot):
+            self._out[self.left_out] = piece
+            self.left_out += 1
+            self._free_size = r.take_out(self._tree, self._roots, piece, self._free, self._free_size)
+
+    def open_kinds(self) -> list[int]:
+        """The kinds of the open sheets, the one with the most free area first."""
+        free = self.kinds.room[self._kinds[: self.opened]] - self._filled(self._homes())
+        return [int(self._kinds[slot]) for slot in sorted(range(self.opened), key=lambda s: (-free[s], s))]
+
+    def copy(self) -> Run:
+        """Another search from the same state."""
+        out = copy(self)
+        for name, value in vars(self).items():
+            if isinstance(value, np.ndarray):
+                setattr(out, name, value.copy())
+        return out
+
+    def exchange(self, kind: int, kinds: Kinds) -> None:
+        """Go on with the open sheets alone, the emptiest of a kind replaced by one of the last of `kinds`, no limit on cost."""
+        homes = self._homes()
+        free = self.kinds.room[self._kinds[: self.opened]] - self._filled(homes)
+        slot = max((s for s in range(self.opened) if self._kinds[s] == kind), key=lambda s: (free[s], -s))
+        self._empty(slot, homes)
+        self.opened = close_empty(self._tree, self._roots, self._kinds, self.opened, self._left, self._money, self.kinds.costs)
+        self.kinds = kinds
+        self._left = np.zeros(len(kinds.boxes), np.int64)
+        self._left[-1] = 1
+        self.chance = np.append(self.chance, 1.0)
+        self._money[0] = NO_LIMIT
+        self.start_late_acceptance(self._history.size)
+
+    def exchange_back(self, kind: int, kinds: Kinds) -> None:
+        """The sheet of the last kind is one of `kind` again, all of it, its pieces where they are."""
+        stack = np.empty(2 * len(kinds.blank_of) + 4, np.int32)
+        for slot in range(self.opened):
+            if self._kinds[slot] == len(kinds.boxes):
+                self._kinds[slot] = kind
+                r.room_down(self._tree, int(self._roots[slot]), int(kinds.sides[kind, 0]), int(kinds.sides[kind, 1]),
+                            len(kinds.blank_of), stack)  # fmt: skip
+        self.kinds = kinds
+        self._left, self.chance = self._left[:-1].copy(), self.chance[:-1].copy()
 
     def _homes(self) -> list[int]:
         """The open sheet of every piece; -1 where it is left out."""
@@ -157,5 +226,5 @@ class Run:
     def trees(self) -> list[tuple[int, Node]]:
         """Every open sheet: its kind and its cuts."""
         k = self.kinds
-        return [(int(kind), as_cuts(self._tree, k.ways[kind], int(root), k.grounds[kind].usable))
+        return [(int(kind), sheet_as_cuts(self._tree, k.ways[kind], int(root), k.boxes[kind]))
                 for root, kind in zip(self._roots[: self.opened], self._kinds[: self.opened], strict=True)]  # fmt: skip

@@ -19,6 +19,7 @@ from ..plans import AIMS, Aim, Bound, MadeWith, Measure, Plan
 from ..sheets import Sheet
 from . import bounds, different, several_sizes
 from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
+from .as_cuts import largest_leftover
 from .budget import Budget, Report
 from .building import build
 from .choosing import Choice, as_chosen, choose
@@ -210,9 +211,7 @@ def _many_different(pool: Pool, sheets: Sequence[Sheet], cost: Relaxed, budget: 
                     seed: int) -> dict[tuple[int, tuple[int, ...]], int]:  # fmt: skip
     """A start for many different pieces: as few alike sheets as can be, or the least cost where they differ."""
     if not different.alike(pool):
-        least = different.least_cover(pool, budget, seed)
-        cost.take(least)
-        return several_sizes.cheapest(pool, cost.limit, budget, seed)
+        return several_sizes.cheapest(pool, cost, budget, seed)
     group = pool.classes[0]
     least = different.least_cost(pool, len(group.members) == len(sheets))
     cost.take(least)
@@ -227,11 +226,11 @@ def _better(main: str, pool: Pool, before: Choice | None, after: Choice | None) 
     return before if _spoilt(before, pool) < _spoilt(after, pool) else after
 
 
-def _spoilt(choice: Choice, pool: Pool) -> tuple[Fraction, Fraction]:
-    """What the aim least-stock lowers: worth unmade, then cost."""
+def _spoilt(choice: Choice, pool: Pool) -> tuple[Fraction, Fraction, int]:
+    """What the aim least-stock lowers: worth unmade, then cost, then the want of a large offcut."""
     wanted = zip(pool.blanks, choice.made, strict=True)
     unmade = sum((exact(b.worth or 0) * ((b.quantity or 0) - m) for b, m in wanted), Fraction(0))
-    return unmade, _spent(choice, pool)
+    return unmade, _spent(choice, pool), -largest_leftover(c.tree for c in choice.columns)
 
 
 def _spent(choice: Choice, pool: Pool) -> Fraction:
