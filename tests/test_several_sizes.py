@@ -21,6 +21,7 @@ from nesting.search.arguments import checked_blanks, checked_sheets
 from nesting.search.as_cuts import largest_leftover
 from nesting.search.budget import Budget
 from nesting.search.columns import Pool, classes_of
+from nesting.search.dealt_bound import dealt_out_cost
 from nesting.search.filling import counted
 from nesting.search.on_kinds import kinds_of
 from nesting.search.several_sizes import solutions
@@ -123,6 +124,27 @@ def test_kinds_are_mixed_where_that_is_cheapest():
     found = nesting.plan(sheets_of([(6, 4, None, 24), (4, 4, None, 16)]), blanks_of([*pieces, (1, 1)], False), seconds=5)
     assert found.bound.achieved == 40
     assert found.bound.proven
+
+
+def test_pieces_that_cannot_share_a_sheet_count_one_each_in_the_limit():
+    # all more than half as wide and as high as the larger sheet; two of them fit the smaller, cheaper one
+    pieces = [(6, 7, 2), (7, 6, 2), (8, 8, 1), (6, 6, 1), (1, 1, 3)]
+    kinds = [(10, 10, None, 100), (7, 7, 2, 60)]
+    assert dealt_out_cost(pool_of(kinds, pieces), Budget(60, None), 0) == 2 * 60 + 4 * 100
+    found = nesting.plan(sheets_of(kinds), blanks_of(pieces, False), steps=20, seconds=20)
+    assert (found.bound.achieved, found.bound.proven) == (520, True)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(sheet_kinds, some_pieces, st.booleans())
+def test_no_way_to_deal_pieces_out_costs_less_than_the_limit(kinds, pieces, turning):
+    if not any(p[0] <= k[0] and p[1] <= k[1] for p in pieces for k in kinds):
+        return
+    unmade, cost = least_by_brute_force(kinds, pieces, turning)
+    limit = dealt_out_cost(pool_of(kinds, pieces, turning), Budget(60, None), 0)
+    if unmade == 0:
+        assert limit is not None
+        assert limit <= cost
 
 
 def test_at_equal_cost_the_offcut_is_large():

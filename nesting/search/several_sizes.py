@@ -14,6 +14,7 @@ from .arguments import checked_blanks, checked_sheets
 from .budget import Blocks, Budget
 from .choosing import covering_cost
 from .columns import Pool, classes_of
+from .dealt_bound import dealt_out_cost
 from .filling import counted
 from .on_kinds import NO_LIMIT, Kinds, Run, kinds_of
 from .relaxing import Relaxed
@@ -40,7 +41,7 @@ def warm() -> None:
 def cheapest(pool: Pool, cost: Relaxed, budget: Budget, seed: int) -> dict[tuple[int, tuple[int, ...]], int]:
     """Take the layouts of ever better solutions into the pool; the best one as copies of its columns.
 
-    `cost` takes the limit by area. Where the sheets do not hold all pieces, the least worth is left out.
+    `cost` takes the limits by area and by pieces dealt out. Where the sheets do not hold all pieces, the least worth is left out.
     """
     kinds = kinds_of(pool)
     grounds = [c.single.clear_ground() for c in pool.classes]
@@ -48,6 +49,7 @@ def cheapest(pool: Pool, cost: Relaxed, budget: Budget, seed: int) -> dict[tuple
 
     def lower() -> Fraction:
         cost.take(least_cover(pool, budget, seed))
+        cost.take(dealt_out_cost(pool, budget, seed))
         return cost.limit
 
     for cut in solutions(kinds, lower, budget, seed):
@@ -82,7 +84,7 @@ def solutions(kinds: Kinds, lower: Callable[[], Fraction], budget: Budget, seed:
     done = run.copy()
     blocks = Blocks(budget.part(1 - OFFCUT_SHARE))
     least = lower() * kinds.scale
-    while run.cost() > least and not blocks.over():
+    while done.cost() > least and not blocks.over():
         if run.left_out == 0:
             run.lower_limit(run.cost() - 1)
             run.start_late_acceptance(LENGTH)
