@@ -27,8 +27,8 @@ SPREAD, WHOLE, NOISE, BLINK = 0.02, 0.3, 0.2, 0.02
 class Kinds:
     """Pieces and kinds of sheet as arrays: kind k is class k of the pool; sizes in ticks, shares of a middling sheet.
 
-    `costs` are whole numbers, cost x `scale`; `counts` has no kind without end: one sheet a piece is enough. `ways[k][p]`:
-    how piece p may lie on kind k. Pieces that fit no kind are left out from the start.
+    `costs` are whole numbers, cost x `scale`; `counts` has no kind without end: one sheet a piece is enough. `ways[k][b]`:
+    how blank b may lie on kind k; `turns`, `anywhere`: see `recreate_kinds`. Pieces that fit no kind are left out from the start.
     """
 
     boxes: tuple[Box, ...]
@@ -36,6 +36,7 @@ class Kinds:
     blank_of: tuple[int, ...]
     sizes: Any
     turns: Any
+    anywhere: Any
     sides: Any
     costs: Any
     scale: Fraction
@@ -58,14 +59,14 @@ def kinds_of(pool: Pool) -> Kinds:
     sides = [(g.usable[2] - g.usable[0], g.usable[3] - g.usable[1]) for g in grounds]
     turns = np.zeros((len(grounds), len(blank_of)), np.uint8)
     all_ways: list[tuple[tuple[Oriented, ...], ...]] = []
-    for kind in range(len(grounds)):
+    for kind, group in enumerate(pool.classes):
         of_blank: list[dict[tuple[int, int], Oriented]] = [{} for _ in pool.blanks]
-        for o in pool.classes[kind].single.oriented():
+        for o in group.single.oriented():
             of_blank[o.blank].setdefault((o.width, o.height), o)
-        for piece, index in enumerate(blank_of):
-            upright = (pool.blanks[index].width, pool.blanks[index].height)
-            turns[kind, piece] = sum(1 if size == upright else 2 for size in of_blank[index])
-        all_ways.append(tuple(tuple(of_blank[index].values()) for index in blank_of))
+        masks = [sum(1 if size == (b.width, b.height) else 2 for size in found)
+                 for found, b in zip(of_blank, pool.blanks, strict=True)]  # fmt: skip
+        turns[kind] = np.array(masks, np.uint8)[blank_of]
+        all_ways.append(tuple(tuple(found.values()) for found in of_blank))
     costs, scale = whole([c.cost for c in pool.classes], len(blank_of) + 1)
     n = len(blank_of)
     counts = [n if c.count is None else min(n, c.count) for c in pool.classes]
@@ -74,7 +75,7 @@ def kinds_of(pool: Pool) -> Kinds:
     middling = float(np.mean(room))
     areas = sizes[:, 0].astype(np.float64) * sizes[:, 1] / middling
     worth = np.array([float(pool.blanks[i].worth or 0) for i in blank_of])
-    return Kinds(tuple(g.usable for g in grounds), tuple(all_ways), tuple(blank_of), sizes, turns,
+    return Kinds(tuple(g.usable for g in grounds), tuple(all_ways), tuple(blank_of), sizes, turns, np.bitwise_or.reduce(turns),
                  np.array(sides, np.int32).reshape(-1, 2), np.array(costs, np.int64), scale, np.array(counts, np.int64), areas,
                  room / middling, worth)  # fmt: skip
 
@@ -113,7 +114,7 @@ class Run:
         # any odd multiplier spreads small seeds over the word; the state must not be 0
         self._state = np.array([(88172645463325252 ^ (seed * 0x9E3779B97F4A7C15)) % 2**64 or 1], np.uint64)
         self.start_late_acceptance(length)
-        self._refill(0.0)
+        self._refill()
 
     def start_late_acceptance(self, length: int) -> None:
         """Forget the prices met so far."""
@@ -129,20 +130,21 @@ class Run:
         self._history = np.full(GROWTH * self._history.size, self.price)
         self._at = 0
 
-    def _refill(self, blink: float) -> None:
+    def _refill(self) -> None:
         k = self.kinds
         stack = np.empty(2 * len(k.blank_of) + 4, np.int32)
         self.left_out, self._free_size, self.opened = refill(
             self._tree, self._roots, self._kinds, self.opened, self._left, self._money, self._out, self.left_out, k.sizes,
-            k.turns, k.sides, k.costs, self.chance, self._free, self._free_size, stack, False, blink, self._state)  # fmt: skip
+            k.turns, k.anywhere, k.sides, k.costs, self.chance, self._free, self._free_size, stack, False, 0.0,
+            self._state)  # fmt: skip
 
     def advance(self, rounds: int) -> bool:
         """So many rounds more; whether all pieces are placed."""
         k = self.kinds
         self.left_out, self._free_size, self.opened, self._at, self.price = rounds_on_kinds(
             self._tree, self._roots, self._kinds, self.opened, self._left, self._money, self._out, self.left_out, k.sizes,
-            k.turns, k.sides, k.costs, self.chance, k.areas, self.prices, k.room, self._free, self._free_size, self._history,
-            self._at, self.price, rounds, SPREAD, WHOLE, NOISE, BLINK, self._state)  # fmt: skip
+            k.turns, k.anywhere, k.sides, k.costs, self.chance, k.areas, self.prices, k.room, self._free,
+            self._free_size, self._history, self._at, self.price, rounds, SPREAD, WHOLE, NOISE, BLINK, self._state)  # fmt: skip
         return bool(self.left_out == 0)
 
     def cost(self) -> int:
@@ -226,5 +228,5 @@ class Run:
     def trees(self) -> list[tuple[int, Node]]:
         """Every open sheet: its kind and its cuts."""
         k = self.kinds
-        return [(int(kind), sheet_as_cuts(self._tree, k.ways[kind], int(root), k.boxes[kind]))
+        return [(int(kind), sheet_as_cuts(self._tree, [k.ways[kind][b] for b in k.blank_of], int(root), k.boxes[kind]))
                 for root, kind in zip(self._roots[: self.opened], self._kinds[: self.opened], strict=True)]  # fmt: skip

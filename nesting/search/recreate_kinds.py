@@ -6,7 +6,8 @@ search with that set as the whole stock and no limit on cost.
 
 Arrays beside those of `recreate`: `roots` and `kinds` of the open sheets (the first `opened`), `left` sheets to be had of
 each kind, `money` (one number) still to be spent, `sides` (width, height), `costs` and `chance` (weight when drawn) of
-each kind, `turns[kind, piece]`: 1 where the piece fits as it is, 2 where it fits turned, 3 for both.
+each kind, `turns[kind, piece]`: 1 where the piece fits as it is, 2 where it fits turned, 3 for both; `anywhere[piece]`: the ways
+of all kinds together.
 """
 
 from __future__ import annotations
@@ -71,8 +72,8 @@ def drawn_kind(piece: int, turns: Any, left: Any, money: int, costs: Any, chance
 
 @compiled
 def refill(tree: Any, roots: Any, kinds: Any, opened: int, left: Any, money: Any, out: Any, out_size: int, sizes: Any,
-           turns: Any, sides: Any, costs: Any, chance: Any, free: Any, free_size: int, stack: Any, by_area: bool,
-           blink: float, state: Any) -> Any:  # fmt: skip
+           turns: Any, anywhere: Any, sides: Any, costs: Any, chance: Any, free: Any, free_size: int, stack: Any,
+           by_area: bool, blink: float, state: Any) -> Any:  # fmt: skip
     """Put the pieces of `out`, in that order, each where it fits best or on a new sheet; the rest stay in `out`.
 
     Returns how many stay out, the size of the list of free inner nodes and the number of open sheets.
@@ -82,11 +83,8 @@ def refill(tree: Any, roots: Any, kinds: Any, opened: int, left: Any, money: Any
     for turn in range(out_size):
         piece = out[turn]
         best, best_node, best_w, best_h, best_y = np.inf, ABSENT, 0, 0, 0
-        anywhere = 0
-        for kind in range(left.size):
-            anywhere |= turns[kind, piece]
         for way in range(2):
-            if anywhere & (1 << way) == 0:
+            if anywhere[piece] & (1 << way) == 0:
                 continue
             w, h = sizes[piece, way], sizes[piece, 1 - way]
             for node in range(2 * pieces):
@@ -152,9 +150,9 @@ def price_of(tree: Any, kinds: Any, opened: int, out: Any, out_size: int, areas:
 
 @compiled
 def rounds_on_kinds(tree: Any, roots: Any, kinds: Any, opened: int, left: Any, money: Any, out: Any, out_size: int, sizes: Any,
-                    turns: Any, sides: Any, costs: Any, chance: Any, areas: Any, prices: Any, room: Any, free: Any,
-                    free_size: int, history: Any, at: int, current: float, count: int, spread: float, whole_share: float,
-                    noise: float, blink: float, state: Any) -> Any:  # fmt: skip
+                    turns: Any, anywhere: Any, sides: Any, costs: Any, chance: Any, areas: Any, prices: Any, room: Any,
+                    free: Any, free_size: int, history: Any, at: int, current: float, count: int, spread: float,
+                    whole_share: float, noise: float, blink: float, state: Any) -> Any:  # fmt: skip
     """Ruin and recreate `count` times or until no piece is left out, by late acceptance (Burke & Bykov 2017).
 
     All arrays are changed in place. Returns pieces left out, free inner nodes, open sheets, place in the history and
@@ -175,8 +173,8 @@ def rounds_on_kinds(tree: Any, roots: Any, kinds: Any, opened: int, left: Any, m
         opened = close_empty(tree, roots, kinds, opened, left, money, costs)
         ordered(out, out_size, sizes, keys, int(random_number(state) * ORDER_RULES), noise, state)
         by_area = random_number(state) < 0.5
-        out_size, free_size, opened = refill(tree, roots, kinds, opened, left, money, out, out_size, sizes, turns, sides, costs,
-                                             chance, free, free_size, stack, by_area, blink, state)  # fmt: skip
+        out_size, free_size, opened = refill(tree, roots, kinds, opened, left, money, out, out_size, sizes, turns, anywhere,
+                                             sides, costs, chance, free, free_size, stack, by_area, blink, state)  # fmt: skip
         price = price_of(tree, kinds, opened, out, out_size, areas, prices, room, space, spread)
         place = at % history.size
         if price <= current or price <= history[place]:
