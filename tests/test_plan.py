@@ -144,16 +144,17 @@ def test_the_same_arguments_give_the_same_plan_for_any_workers():
     assert one == nesting.plan(**arguments, workers=2) == nesting.plan(**arguments, workers=1)
 
 
-def test_ctrl_c_keeps_the_best_so_far():
+@pytest.mark.parametrize(("stage", "copies"), [("layouts", 10_000), ("stock cost", 5)])  # by prices; by ruin and recreate
+def test_ctrl_c_keeps_the_best_so_far(stage, copies):
     calls = []
 
     def stop(step):
         calls.append(step.stage)
-        if step.stage == "layouts":
+        if step.stage == stage:
             raise KeyboardInterrupt
 
-    found = nesting.plan(b5_pile(), [b5_cover(11), nesting.Blank("small", 50, 40, 5)], progress=stop)
-    assert "layouts" in calls
+    found = nesting.plan(b5_pile(), [b5_cover(11), nesting.Blank("small", 50, 40, copies)], progress=stop)
+    assert stage in calls
     assert found.bound.stopped_by == "interrupt"
     assert found.made()["cover"] > 0
     assert nesting.check(found) == ()

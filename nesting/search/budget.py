@@ -58,6 +58,24 @@ class Budget:
             self._progress(Progress(stage, value, bound, monotonic() - self._start, text))
 
 
+class Blocks:
+    """How many blocks of rounds a search may still run."""
+
+    def __init__(self, budget: Budget) -> None:
+        self._budget = budget
+        self._used = 0
+
+    def over(self) -> bool:
+        """Whether time or steps are used up; else one block more is counted."""
+        if self._budget.over():
+            return True
+        self._used += 1
+        if self._budget.steps is not None and self._used > self._budget.steps:
+            self._budget.stopped_by = "steps"
+            return True
+        return False
+
+
 def check_search_arguments(seconds: Any, steps: Any, seed: Any, workers: Any) -> None:
     """Raises InputError for a time, number of steps, seed or number of workers that no search can use."""
     if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 < seconds <= 1e6:

@@ -7,17 +7,12 @@ from fractions import Fraction
 from ..blanks import Blank
 from ..sheets import Sheet
 from .budget import Budget
-from .choosing import as_chosen
 from .columns import Pool
 from .dual_feasible import least_sheets
-from .filling import counted
-from .part import Part
 from .recreating import MOST_PIECES, Recreation
-from .single import Found
 
 LEAST_KINDS = 2
 FEW = 10
-LOOKS = 150  # at one sheet of several
 
 
 def warm() -> None:
@@ -45,34 +40,6 @@ def alike(pool: Pool) -> bool:
     """Whether the sheets are all alike and more than can be needed, so that only their number counts."""
     count = pool.classes[0].count
     return len(pool.classes) == 1 and (count is None or count >= sum(b.quantity or 0 for b in pool.blanks))
-
-
-def sheet_by_sheet(part: Part, budget: Budget) -> None:
-    """Sheets of several kinds filled one after the other, largest first, each as full as can be with what is left."""
-    pool = part.pool
-    left = [b.quantity or 0 for b in pool.blanks]
-    areas = [b.width * b.height for b in pool.blanks]
-    used: dict[tuple[int, tuple[int, ...]], int] = {}
-    order = sorted(range(len(pool.classes)), key=lambda g: (-pool.classes[g].single.sheet.area2, g))
-    for group in order:
-        place = pool.classes[group].single.clear_ground()
-        assert place is not None
-        copies = pool.classes[group].count
-        while any(left) and (copies is None or copies > 0) and not budget.over():
-            fitting = {o.blank for o in pool.classes[group].single.oriented()}
-            wanted = [n if i in fitting else 0 for i, n in enumerate(left)]
-            if not any(wanted):
-                break
-            search = Recreation(place.sheet, place.usable, pool.blanks, wanted, part.seed)
-            tree = search.fullest(areas, LOOKS, budget)
-            if tree is None:
-                break
-            pool.add(group, Found(0, 0, tree, place))
-            counts = tuple(counted(tree, pool.blanks))
-            used[group, counts] = used.get((group, counts), 0) + 1
-            left = [n - c for n, c in zip(left, counts, strict=True)]
-            copies = None if copies is None else copies - 1
-    part.take(as_chosen(pool, used))
 
 
 def least_cost(pool: Pool, whole: bool) -> Fraction | None:

@@ -11,6 +11,7 @@ from fractions import Fraction
 from ..blanks import Blank
 from ..sheets import Sheet
 from . import bounds
+from .as_cuts import largest_leftover
 from .budget import Budget
 from .choosing import Choice, choose
 from .columns import Pool
@@ -90,4 +91,6 @@ class Part:
     def _rank(self, choice: Choice) -> tuple[Fraction, ...]:
         """What the aim lowers, first things first."""
         worth = -self.worth(choice)
-        return (worth, self.spent(choice)) if self.sense == "least" else (Fraction(-sum(choice.sets)), worth)
+        if self.sense == "most":
+            return Fraction(-sum(choice.sets)), worth
+        return worth, self.spent(choice), Fraction(-largest_leftover(c.tree for c in choice.columns))

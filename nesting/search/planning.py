@@ -15,7 +15,7 @@ from ..errors import ImpossibleJob, InputError
 from ..layouts import Layout
 from ..plans import AIMS, Aim, Bound, MadeWith, Measure, Plan
 from ..sheets import Sheet
-from . import different, one_sheet
+from . import different, one_sheet, several_sizes
 from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from .budget import Budget, Report
 from .dealing import dealt_layouts
@@ -59,6 +59,8 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
         different.warm()
     if len(usable) == 1 and usable[0].count == 1:
         one_sheet.warm()
+    elif len(blanks) >= different.LEAST_KINDS and (len(usable) > 1 or usable[0].count is not None):
+        several_sizes.warm()
     budget = Budget(seconds, steps, progress)
     parts = [(list(usable), list(blanks))] if wanted else _by_material(usable, blanks)
     solved: list[Solved] = []

@@ -176,14 +176,15 @@ def recreate(tree: Any, roots: Any, sheets: int, out: Any, out_size: int, sizes:
 
 
 @compiled
-def ruin(tree: Any, roots: Any, sheets: int, pieces: int, width: int, height: int, out: Any, out_size: int, free: Any,
-         free_size: int, stack: Any, many: int, whole_share: float, state: Any) -> Any:  # fmt: skip
+def ruin(tree: Any, roots: Any, sheets: int, pieces: int, out: Any, out_size: int, free: Any, free_size: int, stack: Any,
+         many: int, whole_share: float, state: Any) -> Any:  # fmt: skip
     """Take pieces out of `many` random sheets: all of them, or random subtrees. Sizes of `out` and `free`."""
     for _ in range(many):
         sheet = int(random_number(state) * sheets)
         root = roots[sheet]
         if root == ABSENT:
             continue
+        width, height = tree[ROOM_W, root], tree[ROOM_H, root]  # a root has the whole sheet
         if random_number(state) < whole_share:
             start = root
         else:
@@ -272,8 +273,8 @@ def rounds(tree: Any, roots: Any, sheets: int, out: Any, out_size: int, sizes: A
         if out_size == 0:
             break
         many = 1 + int(random_number(state) * 3.0)
-        out_size, free_size = ruin(tree, roots, sheets, pieces, width, height, out, out_size, free, free_size, stack, many,
-                                   whole_share, state)  # fmt: skip
+        out_size, free_size = ruin(tree, roots, sheets, pieces, out, out_size, free, free_size, stack, many, whole_share,
+                                   state)  # fmt: skip
         ordered(out, out_size, sizes, keys, int(random_number(state) * ORDER_RULES), noise, state)
         by_area = random_number(state) < 0.5
         out_size, free_size = recreate(tree, roots, sheets, out, out_size, sizes, ways, width, height, free, free_size, stack,

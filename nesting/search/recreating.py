@@ -8,12 +8,12 @@ import numpy as np
 
 from ..blanks import Blank
 from ..geometry import Box
-from ..layouts import Node, Shavings
+from ..layouts import Node
 from ..sheets import Sheet
 from . import recreate as r
+from .as_cuts import as_cuts
 from .budget import Budget
-from .clear import Oriented, trimmed
-from .tidy import chain
+from .clear import Oriented
 
 MOST_PIECES = 4_000
 BLOCK = 500  # rounds between two looks at the clock
@@ -158,36 +158,4 @@ class Recreation:
         return left_out + len(out)
 
     def _trees(self) -> list[Node]:
-        return [self._node(int(root), self._box) for root in self._roots if root != r.ABSENT]
-
-    def _node(self, node: int, box: Box) -> Node:
-        """A node of the search as cuts of its box: parts of one direction in a row, what is left over behind them."""
-        if node < len(self._pieces):
-            w, h = int(self._tree[r.NEED_W, node]), int(self._tree[r.NEED_H, node])
-            piece = next(o for o in self._pieces[node] if (o.width, o.height) == (w, h))
-            return trimmed(box, piece, box[0], box[1])
-        upward = int(self._tree[r.ALONG_Y, node]) == 1
-        side, need = (1, r.NEED_H) if upward else (0, r.NEED_W)
-        parts: list[Node] = []
-        at = box[side]
-        for child in self._row(node, upward):
-            size = int(self._tree[need, child])
-            part = list(box)
-            part[side], part[side + 2] = at, at + size
-            parts.append(self._node(child, (part[0], part[1], part[2], part[3])))
-            at += size
-        if at < box[side + 2]:
-            rest = list(box)
-            rest[side] = at
-            parts.append(Shavings((rest[0], rest[1], rest[2], rest[3])))
-        return chain(parts, "y" if upward else "x", box)
-
-    def _row(self, node: int, upward: bool) -> Iterator[int]:
-        """The parts that lie in one row below a node, in order."""
-        stack = [node]
-        while stack:
-            here = stack.pop()
-            if here >= len(self._pieces) and (int(self._tree[r.ALONG_Y, here]) == 1) == upward:
-                stack += [int(self._tree[r.RIGHT, here]), int(self._tree[r.LEFT, here])]
-            else:
-                yield here
+        return [as_cuts(self._tree, self._pieces, int(root), self._box) for root in self._roots if root != r.ABSENT]

@@ -13,7 +13,7 @@ from ..blanks import Blank
 from ..cutters import Cutter
 from ..plans import Aim
 from ..sheets import Sheet
-from . import different, one_sheet, priced
+from . import different, one_sheet, priced, several_sizes
 from .alike import Alike
 from .budget import Budget
 from .choosing import Choice
@@ -50,7 +50,7 @@ def schedule(part: Part) -> list[tuple[Method, float]]:
     if part.sense != "least" or not different.applies(part.pool):
         return [(prices, 1.0)]
     if not different.alike(part.pool):
-        return [(partial(different.sheet_by_sheet, part), 0.4), (prices, 1.0)]
+        return [(partial(several_sizes.run, part), 0.85), (prices, 1.0)]
     alike = Alike(part)
     if different.few(part.pool):
         return [(alike.run, 0.05), (prices, 0.1), (alike.run, 0.9), (part.choose, 1.0)]

@@ -20,7 +20,7 @@ from nesting.search.kernels import warm
 REFERENCE = Path(__file__).parents[3] / "shared" / "reference"
 FILES = {"S1": "g2kp_unconstrained", "S2": "g2kp_constrained", "S3C": "2csp_datasetC_42", "S3A": "2csp_A_43",
          "S5": "vsbpp_hopper_turton_15", "OPP": "g2opp_feasibility"}  # fmt: skip
-ORDER = {"S1": ge, "S2": ge, "OPP": eq}
+ORDER = {"S1": ge, "S2": ge, "OPP": eq, "S5": ge}
 
 
 def blanks_of(case: dict[str, Any], family: str, turning: bool) -> list[nesting.Blank]:
@@ -34,7 +34,7 @@ def blanks_of(case: dict[str, Any], family: str, turning: bool) -> list[nesting.
 
 
 def one(case: dict[str, Any], family: str, turning: bool, seconds: float) -> tuple[float, float | None, bool, bool]:
-    """Value, published value, whether proven, whether sound."""
+    """Value, published value (S5: the limit on use), whether proven, whether sound."""
     blanks = blanks_of(case, family, turning)
     way = "R" if turning else "O"
     if family in ("S1", "S2"):
@@ -48,7 +48,8 @@ def one(case: dict[str, Any], family: str, turning: bool, seconds: float) -> tup
         plan = nesting.plan(sheets, blanks, seconds=seconds, frames="square")
         short = any(n for _, n in plan.short)
         use = 0.0 if short else 100 * case["item_area"] / plan.bound.achieved
-        return use, None, plan.bound.proven, nesting.check(plan) == ()
+        top = None if short else 100 * case["item_area"] / plan.bound.limit
+        return use, top, plan.bound.proven, nesting.check(plan) == ()
     known = case.get(f"opt_{way}" if family == "S3C" else f"guillotine_opt_{way}")
     sheet = nesting.Sheet.rectangle("s", case["W"], case["H"], count=None)
     plan = nesting.plan([sheet], blanks, seconds=seconds, frames="square")
@@ -75,6 +76,15 @@ def fits(case: dict[str, Any], blanks: list[nesting.Blank], way: str, seconds: f
     return answer[0] if answer else 0.5, known, bool(answer), nesting.check(found.to_plan()) == () and not wrong
 
 
+def means(uses: dict[str, float]) -> str:
+    """Mean use for each class of instances of several sheet sizes (M1a, M1b, ... are class M1) and over all."""
+    classes: dict[str, list[float]] = {}
+    for name, use in uses.items():
+        classes.setdefault(name.rstrip("abcdefghij"), []).append(use)
+    told = [f"{name} {sum(some) / len(some):.2f}" for name, some in sorted(classes.items())]
+    return f"mean use, %: {', '.join(told)}, all {sum(uses.values()) / len(uses):.2f}"
+
+
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("family", choices=sorted(FILES))
@@ -88,6 +98,7 @@ def main() -> None:
         cases = [c for c in cases if c["name"].startswith("gcut")]
     reached = known_count = proven = sound = 0
     total, times = 0.0, []
+    uses: dict[str, float] = {}
     for case in cases[:: options.every]:
         start = time.perf_counter()
         value, known, closed, good = one(case, options.family, options.turning, options.seconds)
@@ -97,12 +108,16 @@ def main() -> None:
         proven += closed
         sound += good
         total += value
-        told = "-" if known is None else str(known)
+        uses[case["name"]] = value
+        told = "-" if known is None else f"{known:.8g}"
         print(f"{case['name']:<10} {value:>12.8g} {told:>10} {'proven' if closed else '':<7} {times[-1]:6.2f} s")
     times.sort()
     way = "turning" if options.turning else "fixed"
     head = f"{options.family}, {way}, {options.seconds:g} s"
-    print(f"{head}: {reached} of {known_count} published values reached, {proven} of {len(times)} proven, {sound} sound, "
+    if options.family == "S5":
+        print(means(uses))
+    goals = "limits" if options.family == "S5" else "published values"
+    print(f"{head}: {reached} of {known_count} {goals} reached, {proven} of {len(times)} proven, {sound} sound, "
           f"mean value {total / len(times):.2f}, median {times[len(times) // 2]:.2f} s, slowest {times[-1]:.2f} s")  # fmt: skip
 
 
