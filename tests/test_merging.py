@@ -241,6 +241,7 @@ def test_compiled_kernels_and_their_plain_twins_agree(seed, monkeypatch):
         other = [np.full(64, -1, np.int32), np.zeros(50, np.int32)]
         m.rehash(compiled._words, 50, *other)
         assert compiled._words.shape[1] > 1
-        for name in ("state", "inner", "outer", "need", "_words", "_weights", "_worth", "_low", "_high", "_chain", "_ids", "_boxes"):
+        for name in ("state", "inner", "outer", "need", "_words", "_weights", "_worth", "_low", "_high", "_chain", "_ids",
+                     "_boxes"):
             assert np.array_equal(getattr(compiled, name), getattr(twin, name)), name
         assert all(np.array_equal(a, b) for a, b in zip(rehashed, other, strict=True))
