@@ -98,7 +98,7 @@ def test_the_plain_twins_of_the_kernels_do_the_same():
         state = np.array([88172645463325252], np.uint64)
         with np.errstate(over="ignore"):
             left, size = kernel(r.recreate)(tree, roots, n, out, n, sizes, np.full(n, 2, np.int32), 100, 100, free, n,
-                                            np.empty(2 * n + 4, np.int32), True, 0.05, state)  # fmt: skip
+                                            np.empty(n, np.int64), np.empty(2 * n + 4, np.int32), True, 0.05, state)  # fmt: skip
         return left, size, tree.tolist(), roots.tolist(), state.tolist()
 
     assert run(plain=True) == run(plain=False)

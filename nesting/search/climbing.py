@@ -16,10 +16,12 @@ from .budget import Budget
 from .limited_bounds import ROUNDS, Limits, lower_prices, priced
 from .merging import EVERY, Merging
 
-NARROW, LISTED, GROWTH = 4, 4_000, 2  # blocks of a box, blocks of a full run, at first
+NARROW, LISTED, GROWTH = 2, 4_000, 2  # blocks of a box, blocks of a full run, at first
 WIDER = 4  # as many blocks in a narrow run
 FIRST_PART = 64  # of the gap: the first target below the bound
 PRICE_SHARE = 0.1
+LARGER = 0.3  # how much more the dearest piece weighs where all pieces must be placed and few blocks are kept
+CUT_OFF, LEFT_OUT, DONE = 0, 1, 2  # how a run ended
 
 
 class Climb:
@@ -36,6 +38,7 @@ class Climb:
         self._prices: list[float] | None = None
         self._all_prices: list[float] | None = None
         self._narrow, self._listed = NARROW, LISTED
+        self._effort = 0  # blocks made
 
     def _whole(self, worth: int) -> int:
         return max(self.known, worth // self._step * self._step)
@@ -56,15 +59,27 @@ class Climb:
                 self._all_prices, bound = lower_prices(self.problem, self.bound - self._step, pricing.over, True, rounds)
                 if bound < self.bound:
                     self._lower(self.bound - self._step, report)
-        reach = self._part_of_gap(FIRST_PART)
+        reach = dive = self._part_of_gap(FIRST_PART)
         while self.known < self.bound and self._listed <= most and not budget.over():
             target = max(self.known + self._step, self.bound + self._step - reach)
-            if self._run(target, EVERY, self._listed, budget, report):
+            self._effort = 0
+            if self._run(target, EVERY, self._listed, budget, report) == DONE:
                 reach *= 2
                 continue
-            self._run(target, self._narrow, WIDER * self._listed, budget, report)
+            effort = self._effort
+            dive = max(reach, min(dive, self._part_of_gap(1)))
+            self._effort = 0
+            while self._effort <= effort and self.known < self.bound and not budget.over():
+                before = self.known
+                target = max(self.known + self._step, self.bound + self._step - dive)
+                ended = self._run(target, self._narrow, WIDER * self._listed, budget, report)
+                if self.known > before:
+                    break
+                if ended == CUT_OFF:
+                    self._narrow, dive = max(1, self._narrow // GROWTH), max(self._step, dive * 2 // 3)
+                    break
+                self._narrow, dive = self._narrow * GROWTH, min(dive * 3 // 2, self._part_of_gap(1))
             reach = min(self._part_of_gap(1), max(self._step, reach // GROWTH))
-            self._narrow *= GROWTH
             self._listed *= GROWTH
 
     def _part_of_gap(self, part: int) -> int:
@@ -75,12 +90,16 @@ class Climb:
             self.bound = self._whole(bound)
             report()
 
-    def _run(self, target: int, keep: int, listed: int, budget: Budget, report: Callable[[], None]) -> bool:
-        """One run; whether it settled that the target is out of reach, or what the best layout above it is."""
+    def _run(self, target: int, keep: int, listed: int, budget: Budget, report: Callable[[], None]) -> int:
+        """One run: cut off, done with some blocks left out, or DONE: no layout reaches the target, or the best is known."""
         assert self._prices is not None
         weighings = [priced(self.problem, self._prices), priced(self.problem, [0.0] * len(self._prices))]
         if target == self.problem.total() and self._all_prices is not None:
-            weighings = [weighings[1], priced(self.problem, self._all_prices, True)]
+            # a narrow run keeps the blocks of the larger pieces first: small ones find a place later
+            largest = max(self.problem.worth)
+            larger = [-LARGER * v * v / largest for v in self.problem.worth]
+            alone = priced(self.problem, self._all_prices if keep == EVERY else larger, True)
+            weighings = [weighings[1], alone] if keep == EVERY else [alone, weighings[1]]
         merging = Merging(self.problem, weighings, target, self._step, keep)
 
         def better(worth: int) -> None:
@@ -88,7 +107,11 @@ class Climb:
             self.bound = max(self.bound, worth)
             report()
 
-        done = merging.run(listed, budget.over, better) and merging.exact()
-        if done:
-            self._lower(max(self.known, target - self._step), report)
-        return done
+        done = merging.run(listed, budget.over, better)
+        self._effort += merging.made()
+        if not done:
+            return CUT_OFF
+        if not merging.exact():
+            return LEFT_OUT
+        self._lower(max(self.known, target - self._step), report)
+        return DONE

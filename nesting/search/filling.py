@@ -28,7 +28,8 @@ from .worths import exact, plain, whole
 REFINE_STEPS = 400_000
 ROUNDS = 24
 RECREATE_SHARE, BETWEEN_SHARE = 0.5, 0.2
-BETWEEN = ((4_000, 1_000), (64_000, 200_000))  # blocks of a run of merging, then looks of ruin and recreate
+MERGED_WORK = 15  # merging asks for many tables: each must take no more than this part of what one may take
+BETWEEN = ((0, 100), (4_000, 1_000), (64_000, 200_000))  # blocks of a run of merging, then looks of ruin and recreate
 MOST_COPIES, MOST_PIECES, BLOCKS = 60, 600, 200_000  # of one blank, in all, looks at the best
 
 
@@ -156,7 +157,7 @@ def _merging_problem(single: Single, values: Sequence[int], quantity: Sequence[i
     if place is None:
         return None
     x0, y0, x1, y1 = place.usable
-    return limits(x1 - x0, y1 - y0, single.oriented(), values, quantity, single.work)
+    return limits(x1 - x0, y1 - y0, single.oriented(), values, quantity, single.work // MERGED_WORK)
 
 
 def _merged(problem: Limits, single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget, best: Found,
@@ -172,7 +173,8 @@ def _merged(problem: Limits, single: Single, blanks: Sequence[Blank], values: Se
     interrupted = False
     try:
         for most, looks in BETWEEN:
-            climb.go(budget, report, most)
+            if most:
+                climb.go(budget, report, most)
             if climb.known >= climb.bound or budget.over():
                 break
             known = best if climb.tree is None else Found(climb.known, 0, climb.tree, place)

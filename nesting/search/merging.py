@@ -188,6 +188,10 @@ class Merging:
             better(int(self._worth[self.state[m.BEST]]))
         return done
 
+    def made(self) -> int:
+        """How many blocks were made."""
+        return int(self.state[m.BLOCKS])
+
     def exact(self) -> bool:
         """Whether no block was left out for being one too many of its box."""
         return not self.state[m.NARROWED]

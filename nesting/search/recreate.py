@@ -120,57 +120,93 @@ def take_out(tree: Any, roots: Any, piece: int, free: Any, free_size: int) -> in
 
 
 @compiled
+def areas_on(tree: Any, roots: Any, sheets: int, sizes: Any, used: Any, stack: Any) -> None:
+    """The area of the pieces on every sheet, into `used`."""
+    pieces = sizes.shape[0]
+    for sheet in range(sheets):
+        used[sheet] = 0
+        if roots[sheet] == ABSENT:
+            continue
+        stack[0] = roots[sheet]
+        size = 1
+        while size > 0:
+            size -= 1
+            node = stack[size]
+            if node < pieces:
+                used[sheet] += np.int64(tree[NEED_W, node]) * np.int64(tree[NEED_H, node])
+            else:
+                stack[size], stack[size + 1] = tree[LEFT, node], tree[RIGHT, node]
+                size += 2
+
+
+@compiled
 def recreate(tree: Any, roots: Any, sheets: int, out: Any, out_size: int, sizes: Any, ways: Any, width: int, height: int,
-             free: Any, free_size: int, stack: Any, by_area: bool, blink: float, state: Any) -> Any:  # fmt: skip
+             free: Any, free_size: int, used: Any, stack: Any, by_area: bool, blink: float, state: Any) -> Any:  # fmt: skip
     """Put the pieces of `out`, in that order, each where it fits best; those that fit nowhere stay in `out`.
 
     `sizes`: width and height of each piece as it lies first; `ways`: 2 where it may be turned too, else 1. A place is
-    passed over with probability `blink`. The best is the least free area left (`by_area`) or the least short side.
+    passed over with probability `blink`. The best is the least free area left (`by_area`) or the least short side. `used`
+    takes the areas of the pieces on every sheet. Sheets with too little free area, and nodes below one with too little
+    room, are not looked at.
 
     Returns how many stay out and the size of the list of free inner nodes.
     """
     pieces = sizes.shape[0]
+    whole = np.int64(width) * np.int64(height)
+    areas_on(tree, roots, sheets, sizes, used, stack)
     left = 0
     for turn in range(out_size):
         piece = out[turn]
+        area = np.int64(sizes[piece, 0]) * np.int64(sizes[piece, 1])
         best, best_node, best_w, best_h, best_y = np.inf, ABSENT, 0, 0, 0
-        for way in range(ways[piece]):
-            w, h = sizes[piece, way], sizes[piece, 1 - way]
-            for node in range(2 * pieces):
-                room_w = tree[ROOM_W, node]
-                if room_w < w or tree[ROOM_H, node] < h:
-                    continue
-                room_h = tree[ROOM_H, node]
+        empty = ABSENT
+        for sheet in range(sheets):
+            if roots[sheet] == ABSENT:
+                empty = sheet if empty == ABSENT else empty
+                continue
+            if whole - used[sheet] < area:
+                continue
+            stack[0] = roots[sheet]
+            size = 1
+            while size > 0:
+                size -= 1
+                node = stack[size]
+                room_w, room_h = tree[ROOM_W, node], tree[ROOM_H, node]
                 strip_w = room_w - tree[NEED_W, node]
                 strip_h = room_h - tree[NEED_H, node]
-                if strip_w >= w:
-                    score = float(strip_w * room_h - w * h) if by_area else float(min(strip_w - w, room_h - h))
-                    if score < best and random_number(state) >= blink:
-                        best, best_node, best_w, best_h, best_y = score, node, w, h, 0
-                if strip_h >= h:
-                    score = float(room_w * strip_h - w * h) if by_area else float(min(room_w - w, strip_h - h))
-                    if score < best and random_number(state) >= blink:
-                        best, best_node, best_w, best_h, best_y = score, node, w, h, 1
-        if best_node == ABSENT:
-            empty = ABSENT
-            for sheet in range(sheets):
-                if roots[sheet] == ABSENT:
-                    empty = sheet
-                    break
-            if empty == ABSENT:
-                out[left] = piece
-                left += 1
-                continue
+                fits = False
+                for way in range(ways[piece]):
+                    w, h = sizes[piece, way], sizes[piece, 1 - way]
+                    if room_w < w or room_h < h:
+                        continue
+                    fits = True
+                    if strip_w >= w:
+                        score = float(strip_w) * room_h if by_area else float(min(strip_w - w, room_h - h))
+                        if score < best and random_number(state) >= blink:
+                            best, best_node, best_w, best_h, best_y = score, node, w, h, 0
+                    if strip_h >= h:
+                        score = float(room_w) * strip_h if by_area else float(min(room_w - w, strip_h - h))
+                        if score < best and random_number(state) >= blink:
+                            best, best_node, best_w, best_h, best_y = score, node, w, h, 1
+                if fits and node >= pieces:
+                    stack[size], stack[size + 1] = tree[LEFT, node], tree[RIGHT, node]
+                    size += 2
+        if best_node != ABSENT:
+            free_size -= 1
+            sheet = put_beside(tree, roots, best_node, piece, best_w, best_h, best_y, free[free_size])
+        elif empty != ABSENT:
+            sheet = empty
             w, h = sizes[piece, 0], sizes[piece, 1]
             if ways[piece] == 2 and random_number(state) < 0.5:
                 w, h = h, w
-            roots[empty] = piece
-            tree[PARENT, piece] = -1 - empty
+            roots[sheet] = piece
+            tree[PARENT, piece] = -1 - sheet
             tree[NEED_W, piece], tree[NEED_H, piece] = w, h
-            room_down(tree, piece, width, height, pieces, stack)
+        else:
+            out[left] = piece
+            left += 1
             continue
-        free_size -= 1
-        sheet = put_beside(tree, roots, best_node, piece, best_w, best_h, best_y, free[free_size])
+        used[sheet] += area
         room_down(tree, roots[sheet], width, height, pieces, stack)
     return left, free_size
 
@@ -239,26 +275,20 @@ def ordered(out: Any, out_size: int, sizes: Any, keys: Any, rule: int, noise: fl
 
 
 @compiled
-def cost_of(tree: Any, roots: Any, sheets: int, out: Any, out_size: int, areas: Any, filled: Any, pieces: int, power: float,
-            spread: float) -> float:  # fmt: skip
-    """What the search lowers: pieces left out (as shares of a sheet, to a power), less a little for uneven free space."""
+def cost_of(sheets: int, used: Any, whole: float, out: Any, out_size: int, prices: Any, spread: float) -> float:
+    """What the search lowers: prices of the pieces left out, less a little for uneven free space (`whole`: of a sheet)."""
     total = 0.0
     for turn in range(out_size):
-        total += areas[out[turn]] ** power
+        total += prices[out[turn]]
     for sheet in range(sheets):
-        filled[sheet] = 0.0
-    for piece in range(pieces):
-        if tree[ROOM_W, piece] != ABSENT:
-            filled[root_of(tree, piece)] += areas[piece]
-    for sheet in range(sheets):
-        total -= spread * (1.0 - filled[sheet]) ** 2
+        total -= spread * (1.0 - used[sheet] / whole) ** 2
     return total
 
 
 @compiled
-def rounds(tree: Any, roots: Any, sheets: int, out: Any, out_size: int, sizes: Any, ways: Any, areas: Any, width: int,
-           height: int, free: Any, free_size: int, history: Any, at: int, current: float, count: int, power: float,
-           spread: float, whole_share: float, noise: float, blink: float, state: Any) -> Any:  # fmt: skip
+def rounds(tree: Any, roots: Any, sheets: int, out: Any, out_size: int, sizes: Any, ways: Any, prices: Any, width: int,
+           height: int, free: Any, free_size: int, history: Any, at: int, current: float, count: int, spread: float,
+           whole_share: float, noise: float, blink: float, state: Any) -> Any:  # fmt: skip
     """Ruin and recreate `count` times or until no piece is left out, by late acceptance (Burke & Bykov 2017).
 
     All arrays are changed in place. Returns pieces left out, free inner nodes, place in the history, current cost.
@@ -266,20 +296,20 @@ def rounds(tree: Any, roots: Any, sheets: int, out: Any, out_size: int, sizes: A
     pieces = sizes.shape[0]
     stack = np.empty(2 * pieces + 4, np.int32)
     keys = np.empty(pieces + 1, np.float64)
-    filled = np.empty(max(1, roots.size), np.float64)
+    used = np.empty(max(1, roots.size), np.int64)
+    whole = float(width) * float(height)
     old_tree, old_roots, old_out, old_free = tree.copy(), roots.copy(), out.copy(), free.copy()
     old_out_size, old_free_size = out_size, free_size
     for _ in range(count):
         if out_size == 0:
             break
         many = 1 + int(random_number(state) * 3.0)
-        out_size, free_size = ruin(tree, roots, sheets, pieces, out, out_size, free, free_size, stack, many, whole_share,
-                                   state)  # fmt: skip
+        out_size, free_size = ruin(tree, roots, sheets, pieces, out, out_size, free, free_size, stack, many, whole_share, state)
         ordered(out, out_size, sizes, keys, int(random_number(state) * ORDER_RULES), noise, state)
         by_area = random_number(state) < 0.5
-        out_size, free_size = recreate(tree, roots, sheets, out, out_size, sizes, ways, width, height, free, free_size, stack,
-                                       by_area, blink, state)  # fmt: skip
-        cost = cost_of(tree, roots, sheets, out, out_size, areas, filled, pieces, power, spread)
+        out_size, free_size = recreate(tree, roots, sheets, out, out_size, sizes, ways, width, height, free, free_size, used,
+                                       stack, by_area, blink, state)  # fmt: skip
+        cost = cost_of(sheets, used, whole, out, out_size, prices, spread)
         place = at % history.size
         if cost <= current or cost <= history[place]:
             current = cost

@@ -44,6 +44,7 @@ class Recreation:
         self._ways = np.array([len(w) for w in self._pieces], np.int32)
         whole = float(self._width) * float(self._height)
         self._areas = np.array([w[0].width * w[0].height / whole for w in self._pieces])
+        self._prices = self._areas**POWER
         self._tree = np.full((r.FIELDS, 2 * n), r.ABSENT, np.int32)
         self._roots = np.full(n, r.ABSENT, np.int32)
         self._free = np.arange(2 * n - 1, n - 1, -1).astype(np.int32)
@@ -96,7 +97,7 @@ class Recreation:
         self._out[:n] = np.argsort(-self._areas, kind="stable")
         self._left_out, self._free_size = r.recreate(
             self._tree, self._roots, n, self._out, n, self._sizes, self._ways, self._width, self._height, self._free,
-            self._free_size, np.empty(2 * n + 4, np.int32), False, 0.0, self._state)  # fmt: skip
+            self._free_size, np.empty(n, np.int64), np.empty(2 * n + 4, np.int32), False, 0.0, self._state)  # fmt: skip
         self._sheets = int((self._roots != r.ABSENT).sum())
 
     def _block(self) -> None:
@@ -106,8 +107,8 @@ class Recreation:
             self._history = np.full(GROWTH * self._history.size, self._current)
             self._stage_end = self._at + STAGE * self._history.size
         self._left_out, self._free_size, self._at, self._current = r.rounds(
-            self._tree, self._roots, self._sheets, self._out, self._left_out, self._sizes, self._ways, self._areas, self._width,
-            self._height, self._free, self._free_size, self._history, self._at, self._current, BLOCK, POWER, SPREAD, WHOLE, NOISE,
+            self._tree, self._roots, self._sheets, self._out, self._left_out, self._sizes, self._ways, self._prices, self._width,
+            self._height, self._free, self._free_size, self._history, self._at, self._current, BLOCK, SPREAD, WHOLE, NOISE,
             BLINK, self._state)  # fmt: skip
 
     def fullest(self, values: Sequence[int], blocks: int, budget: Budget) -> Node | None:
@@ -122,7 +123,7 @@ class Recreation:
         self._out[:n] = np.argsort(-worth / (self._areas + 1e-12), kind="stable")
         left, self._free_size = r.recreate(
             self._tree, self._roots, 1, self._out, n, self._sizes, self._ways, self._width, self._height, self._free,
-            self._free_size, stack, True, 0.0, self._state)  # fmt: skip
+            self._free_size, np.empty(n, np.int64), stack, True, 0.0, self._state)  # fmt: skip
         best, tree = np.inf, None
         history = np.full(HISTORY, np.inf)
         at, current = 0, np.inf
@@ -131,7 +132,7 @@ class Recreation:
                 break
             left, self._free_size, at, current = r.rounds(
                 self._tree, self._roots, 1, self._out, left, self._sizes, self._ways, shares, self._width, self._height,
-                self._free, self._free_size, history, at, current, SHORT_BLOCK, 1.0, 0.0, WHOLE, NOISE, BLINK,
+                self._free, self._free_size, history, at, current, SHORT_BLOCK, 0.0, WHOLE, NOISE, BLINK,
                 self._state)  # fmt: skip
             if current < best - 1e-12:
                 best, tree = current, self._trees()
