@@ -17,7 +17,7 @@ from ..cutters import Cutter
 from ..layouts import Node
 from ..sheets import Sheet
 from .budget import Budget
-from .filling import counted
+from .filling import counted, limited
 from .ground import Ground
 from .single import Found, Single
 from .worths import exact, whole
@@ -89,17 +89,25 @@ def classes_of(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter 
 
 
 def price_all(pool: Pool, prices: Sequence[Fraction], budget: Budget, refine_steps: int,
-              executor: Executor | None) -> tuple[bool, list[Fraction]]:  # fmt: skip
+              executor: Executor | None, within: float = 0.0) -> tuple[bool, list[Fraction]]:  # fmt: skip
     """Take the best layout of each class at these prices into the pool; whether any is new, and a bound for each class.
 
-    A bound is what any layout of the class is worth at most at the prices. The classes are independent work, so they
-    may run in any executor; the results are taken in order. Raises TimeUp where the budget ends first; what was found
-    until then is in the pool.
+    A bound is what any layout of the class is worth at most at the prices. `within` > 0: layouts with no more of a blank
+    than its quantity, each looked for in this share of the time left. The classes are independent work, so they may run
+    in any executor; the results are taken in order. Raises TimeUp where the budget ends first; what was found until then
+    is in the pool.
     """
     values, scale = whole(list(prices), 10_000)
 
     def one(group: SheetClass) -> Found | None:
-        return None if budget.over() else group.single.best(values, budget, refine_steps)
+        if budget.over():
+            return None
+        if not within:
+            return group.single.best(values, budget, refine_steps)
+        found, _, stopped = limited(group.single, pool.blanks, values, budget.part(within), refine_steps)
+        if stopped == "interrupt":
+            raise KeyboardInterrupt
+        return found
 
     found = list(executor.map(one, pool.classes) if executor is not None else map(one, pool.classes))
     new = [pool.add(group, f) for group, f in enumerate(found) if f is not None]

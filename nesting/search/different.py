@@ -4,23 +4,12 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from ..blanks import Blank
-from ..sheets import Sheet
-from .budget import Budget
 from .columns import Pool
 from .dual_feasible import least_sheets
-from .recreating import MOST_PIECES, Recreation
+from .recreating import MOST_PIECES
 
 LEAST_KINDS = 2
 FEW = 10
-
-
-def warm() -> None:
-    """Load or compile what only this method needs, before the clock starts."""
-    sheet = Sheet.rectangle("-", 3, 3)
-    blanks = [Blank("a", 3, 2, 2), Blank("b", 3, 1, 2), Blank("c", 2, 2, 1)]
-    for _ in Recreation(sheet, sheet.box, blanks, [2, 2, 1], 0).solutions(2, Budget(0.01, 2)):
-        pass
 
 
 def applies(pool: Pool) -> bool:

@@ -12,7 +12,7 @@ from ..errors import ImpossibleJob
 from ..layouts import Node, Piece, leaves
 from ..plans import Fill, MadeWith
 from ..sheets import Sheet
-from . import merging
+from . import merging, recreating
 from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from .budget import Budget, Report
 from .building import build
@@ -52,9 +52,8 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     sheet = checked_sheets([sheet])[0]
     cutter = checked_cutter(cutter)
     least = checked_least(None, blanks)
-    warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text))
-    if any(b.quantity is not None for b in blanks):
-        merging.warm()
+    more = (recreating.warm, merging.warm) if any(b.quantity is not None for b in blanks) else ()
+    warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text), more)
     budget = Budget(seconds, steps, progress)
     single = Single(sheet, blanks, cutter, frames, seconds)
     if not single.possible():

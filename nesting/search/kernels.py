@@ -6,7 +6,7 @@ the tests run on the same random input. Values are 64-bit integers; areas and po
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
 
 import numpy as np
@@ -52,33 +52,38 @@ def lines_up_to(lines: Any, value: float) -> int:
     return low
 
 
-def warm(tell: Callable[[str], None], patience: float = 1.5) -> None:
-    """Load or compile all kernels now; say so where it takes longer than `patience` seconds."""
-    from .paper_kernels import allowed_points, fits, lowest_x, touched_cells, trapezoids
-    from .place_table import placed_table
-    from .size_table import size_rows
-
-    if lowest_x.signatures:  # type: ignore[attr-defined]
-        return
+def warm(tell: Callable[[str], None], more: Sequence[Callable[[], None]] = (), patience: float = 1.5) -> None:
+    """Load or compile the kernels of single sheets now, and `more`; say so where it takes longer than `patience` seconds."""
     from threading import Timer
 
     notice = Timer(patience, tell, ("Compiling the search for this machine: once, some seconds.",))
     notice.daemon = True
     notice.start()
     try:
-        lines, one = np.array([0, 2], np.int64), np.array([1], np.int64)
-        square = np.array([(0, 0, 2, 0, 0), (2, 0, 2, 2, 0), (2, 2, 0, 2, 0), (0, 2, 0, 0, 0)], np.int64)
-        edges = np.array([(0.0, 0.0, 2.0, 0.0), (0.0, 2.0, 2.0, 2.0)])
-        traps = trapezoids(edges, np.array([0.0, 2.0]))
-        touched_cells(traps, lines, lines, 1.0)
-        allowed = allowed_points(traps, lines, lines, 1, 1, square, one, 0.0, 1.0)
-        for worths in (one, one.astype(np.int32)):
-            table, keep = np.zeros((2, 2), worths.dtype), np.zeros((2, 1), np.uint8)
-            size_rows(table, lines, lines, one, one, worths, 1.0, 4.0, keep, np.zeros(2, np.int64), 0, 0, 1)
-            placed_table(2, 2, np.stack((allowed,)), np.array([[1, 2]]), np.array([[1, 2]]), worths)
-        fits(0, 0, 1, 1, square, one, 0.0)
-        lowest_x(traps, 0.0, 2.0, 0.0, 2.0)
+        for part in (_single_sheets, *more):
+            part()
     finally:
         notice.cancel()
     if _uncached:
         tell("The compiled search cannot be kept on this machine: every start will take these seconds again.")
+
+
+def _single_sheets() -> None:
+    from .paper_kernels import allowed_points, fits, lowest_x, touched_cells, trapezoids
+    from .place_table import placed_table
+    from .size_table import size_rows
+
+    if lowest_x.signatures:  # type: ignore[attr-defined]
+        return
+    lines, one = np.array([0, 2], np.int64), np.array([1], np.int64)
+    square = np.array([(0, 0, 2, 0, 0), (2, 0, 2, 2, 0), (2, 2, 0, 2, 0), (0, 2, 0, 0, 0)], np.int64)
+    edges = np.array([(0.0, 0.0, 2.0, 0.0), (0.0, 2.0, 2.0, 2.0)])
+    traps = trapezoids(edges, np.array([0.0, 2.0]))
+    touched_cells(traps, lines, lines, 1.0)
+    allowed = allowed_points(traps, lines, lines, 1, 1, square, one, 0.0, 1.0)
+    for worths in (one, one.astype(np.int32)):
+        table, keep = np.zeros((2, 2), worths.dtype), np.zeros((2, 1), np.uint8)
+        size_rows(table, lines, lines, one, one, worths, 1.0, 4.0, keep, np.zeros(2, np.int64), 0, 0, 1)
+        placed_table(2, 2, np.stack((allowed,)), np.array([[1, 2]]), np.array([[1, 2]]), worths)
+    fits(0, 0, 1, 1, square, one, 0.0)
+    lowest_x(traps, 0.0, 2.0, 0.0, 2.0)

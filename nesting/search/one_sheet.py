@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from . import merging
 from .budget import Budget
 from .choosing import as_chosen
 from .columns import Pool
@@ -33,7 +32,3 @@ def run(part: Part, budget: Budget) -> None:
         part.take(as_chosen(part.pool, {(0, tuple(counted(found.tree, part.blanks))): 1}))
     budget.stopped_by = stopped
 
-
-def warm() -> None:
-    """Load or compile what only this method needs, before the clock starts."""
-    merging.warm()

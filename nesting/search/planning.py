@@ -15,13 +15,12 @@ from ..errors import ImpossibleJob, InputError
 from ..layouts import Layout
 from ..plans import AIMS, Aim, Bound, MadeWith, Measure, Plan
 from ..sheets import Sheet
-from . import different, one_sheet, several_sizes
 from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from .budget import Budget, Report
 from .dealing import dealt_layouts
 from .kernels import warm
 from .reasons import why_not
-from .solving import Solved, solve
+from .solving import Solved, loads, solve
 from .worths import exact, plain
 
 AFTER_INTERRUPT = 1.0  # seconds for each part of the job that was not begun
@@ -54,13 +53,7 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     usable = _without_excluded(sheets, exclude)
     wanted = _checked_sets(sets, aim, blanks)
     _check_limits(aim, blanks, usable)
-    warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text))
-    if len(blanks) >= different.LEAST_KINDS:
-        different.warm()
-    if len(usable) == 1 and usable[0].count == 1:
-        one_sheet.warm()
-    elif len(blanks) >= different.LEAST_KINDS and (len(usable) > 1 or usable[0].count is not None):
-        several_sizes.warm()
+    warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text), loads(usable, blanks))
     budget = Budget(seconds, steps, progress)
     parts = [(list(usable), list(blanks))] if wanted else _by_material(usable, blanks)
     solved: list[Solved] = []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from fractions import Fraction
@@ -48,21 +48,25 @@ def start(pool: Pool, budget: Budget, refine_steps: int, executor: Executor | No
 
 
 def relax(out: Relaxed, pool: Pool, sets: Sets, known: Sequence[Priced], budget: Budget,
-          seed: int, most_rounds: int, refine_steps: int, executor: Executor | None) -> None:  # fmt: skip
-    """Generate columns until no sheet has a better layout, the rounds or the time are used; `out` takes the limits."""
+          seed: int, most_rounds: int, refine_steps: int, executor: Executor | None, enough: Callable[[], bool],
+          within: float = 0.0) -> None:  # fmt: skip
+    """Generate columns until no sheet has a better layout, the rounds or the time are used, or it is `enough`.
+
+    `out` takes the limits. `within`: see `price_all`.
+    """
     for prices, gives in known:
         _limit(out, pool, sets, prices, gives, budget, seed)
-    for step in range(min(ROUNDS, most_rounds)):
+    for step in range(most_rounds):
         duals = _prices(pool, out.sense, sets)
         if duals is None or not any(duals):
             break
         prices = duals
         try:
-            new, gives = price_all(pool, prices, budget, refine_steps if step == 0 else 0, executor)
+            new, gives = price_all(pool, prices, budget, refine_steps if step == 0 or within else 0, executor, within)
         except TimeUp:
             break
         _limit(out, pool, sets, prices, gives, budget, seed)
-        if not new:
+        if not new or enough():
             break
         budget.report("prices", len(pool.columns), float(out.limit))
 

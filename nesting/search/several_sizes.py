@@ -18,6 +18,7 @@ from .dealt_bound import dealt_out_cost
 from .filling import counted
 from .on_kinds import NO_LIMIT, Kinds, Run, kinds_of
 from .part import Part
+from .recreate_kinds import rounds_on_kinds
 from .single import Found
 from .useful_offcuts import larger_offcuts
 
@@ -32,6 +33,8 @@ COMPLETE_SHARE = 0.5  # of the time, for placing everything, before what stays o
 
 def warm() -> None:
     """Load or compile what only this method needs, before the clock starts."""
+    if rounds_on_kinds.signatures:  # type: ignore[attr-defined]
+        return
     blanks = checked_blanks([Blank("a", 3, 2, 2), Blank("b", 3, 1, 2), Blank("c", 2, 2, 1)])
     sheets = checked_sheets([Sheet.rectangle("-", 3, 3, count=9), Sheet.rectangle("+", 4, 3, count=9)])
     pool = Pool(blanks, classes_of(sheets, blanks, None, "square", 1.0, Budget(9.0, None)))

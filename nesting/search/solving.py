@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from fractions import Fraction
@@ -13,7 +13,7 @@ from ..blanks import Blank
 from ..cutters import Cutter
 from ..plans import Aim
 from ..sheets import Sheet
-from . import different, one_sheet, priced, several_sizes
+from . import different, merging, one_sheet, priced, recreating, several_sizes
 from .alike import Alike
 from .budget import Budget
 from .choosing import Choice
@@ -38,23 +38,35 @@ class Solved:
     frames: tuple[float, ...]
 
 
+def loads(sheets: Sequence[Sheet], blanks: Sequence[Blank]) -> list[Callable[[], None]]:
+    """What the methods that a job may need load or compile, before the clock starts."""
+    out = []
+    if len(sheets) == 1 and sheets[0].count == 1:
+        out.append(merging.warm)
+    elif len(blanks) >= different.LEAST_KINDS:
+        out += [recreating.warm, merging.warm]
+        if len(sheets) > 1 or sheets[0].count is not None:
+            out.append(several_sizes.warm)
+    return out
+
+
 def schedule(part: Part) -> list[tuple[Method, float]]:
     """The rule: the methods for a part in order, each with its share of the time left; the next begins where it ends.
 
     One clear sheet: its best layout is the plan. Many pieces on clear sheets: ruin and recreate, with the linear program
     between, for longer where there are many copies. Everything else: the linear program over layouts.
     """
-    prices = partial(priced.run, part)
+    prices, within = partial(priced.run, part), partial(priced.run_within, part)
     if not part.sets and one_sheet.applies(part.pool):
         return [(partial(one_sheet.run, part), 0.97), (prices, 1.0)]
     if part.sense != "least" or not different.applies(part.pool):
         return [(prices, 1.0)]
     if not different.alike(part.pool):
-        return [(partial(several_sizes.run, part), 0.85), (prices, 1.0)]
+        return [(partial(several_sizes.run, part), 0.8), (prices, 0.3), (within, 1.0)]
     alike = Alike(part)
     if different.few(part.pool):
-        return [(alike.run, 0.05), (prices, 0.1), (alike.run, 0.9), (part.choose, 1.0)]
-    return [(alike.run, 0.05), (prices, 0.5), (alike.run, 0.9), (part.choose, 1.0)]
+        return [(alike.run, 0.05), (prices, 0.05), (alike.run, 0.4), (within, 0.4), (alike.run, 0.95), (part.choose, 1.0)]
+    return [(alike.run, 0.05), (prices, 0.4), (alike.run, 0.3), (within, 0.3), (alike.run, 0.9), (part.choose, 1.0)]
 
 
 def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter: Cutter | None, frames: Any, seconds: float,

@@ -25,7 +25,7 @@ from typing import Any
 import numpy as np
 
 import nesting
-from nesting.search import different
+from nesting.search import recreating
 from nesting.search.kernels import warm
 
 SEED = 0
@@ -66,7 +66,7 @@ def blanks_for(side: int, number: int, rng: random.Random, quantity: int | None)
 def measured(axis: str, point: int, seed: int, seconds: float) -> Measured:
     """One instance, in this process. `point` 0: nothing but a sheet of one piece."""
     warm(lambda text: print(text, file=sys.stderr))
-    different.warm()
+    recreating.warm()
     rng = random.Random(f"{axis} {point} {seed}")
     nesting.fill(nesting.Sheet.rectangle("s", 10, 10), [nesting.Blank("b", 5, 5)])  # what is loaded with the first question
     start = time.process_time()
