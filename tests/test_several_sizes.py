@@ -210,12 +210,12 @@ def test_the_plain_twins_of_the_kernels_do_the_same(uniform):
         free, out = np.arange(2 * n - 1, n - 1, -1).astype(np.int32), np.arange(n + 4).astype(np.int32)
         left, money = np.array([2, n], np.int64), np.array([22], np.int64)
         costs, chance = np.array([8, 5], np.int64), np.array([2.0, 1.0])
-        areas, room = sizes.prod(axis=1) / 8000.0, np.array([1.0, 4900 / 8000])
+        areas, used = sizes.prod(axis=1) / 8000.0, np.zeros(n + 1, np.int64)
         state, stack = np.array([88172645463325252], np.uint64), np.empty(2 * n + 4, np.int32)
         with np.errstate(over="ignore"):
-            first = kernel(on.refill)(tree, roots, kinds, 0, left, money, out, n, sizes, turns, np.bitwise_or.reduce(turns),
-                                      sides, costs, chance, free, n, stack, True, 0.05, state)  # fmt: skip
-            price = kernel(on.price_of)(tree, kinds, first[2], out, first[0], areas, areas**0.7, room, np.zeros(n + 1), 0.02)
+            first = kernel(on.refill)(tree, roots, kinds, 0, left, money, out, n, sizes, turns, sides, costs, chance,
+                                      free, n, used, stack, True, 0.05, state)  # fmt: skip
+            price = kernel(on.price_of)(kinds, first[2], sides, used, 8000.0, out, first[0], areas**0.7, 0.02)
             drawn = kernel(on.drawn_kind)(0, turns, np.array([1, 1], np.int64), 9, costs, chance, state)
             for slot in range(0, first[2], 2):
                 roots[slot] = r.ABSENT

@@ -28,7 +28,7 @@ class Kinds:
     """Pieces and kinds of sheet as arrays: kind k is class k of the pool; sizes in ticks, shares of a middling sheet.
 
     `costs` are whole numbers, cost x `scale`; `counts` has no kind without end: one sheet a piece is enough. `ways[k][b]`:
-    how blank b may lie on kind k; `turns`, `anywhere`: see `recreate_kinds`. Pieces that fit no kind are left out from the start.
+    how blank b may lie on kind k; `turns`: see `recreate_kinds`. Pieces that fit no kind are left out from the start.
     """
 
     boxes: tuple[Box, ...]
@@ -36,13 +36,13 @@ class Kinds:
     blank_of: tuple[int, ...]
     sizes: Any
     turns: Any
-    anywhere: Any
     sides: Any
     costs: Any
     scale: Fraction
     counts: Any
     areas: Any
     room: Any
+    middling: float
     worth: Any
 
 
@@ -75,9 +75,9 @@ def kinds_of(pool: Pool) -> Kinds:
     middling = float(np.mean(room))
     areas = sizes[:, 0].astype(np.float64) * sizes[:, 1] / middling
     worth = np.array([float(pool.blanks[i].worth or 0) for i in blank_of])
-    return Kinds(tuple(g.usable for g in grounds), tuple(all_ways), tuple(blank_of), sizes, turns, np.bitwise_or.reduce(turns),
+    return Kinds(tuple(g.usable for g in grounds), tuple(all_ways), tuple(blank_of), sizes, turns,
                  np.array(sides, np.int32).reshape(-1, 2), np.array(costs, np.int64), scale, np.array(counts, np.int64), areas,
-                 room / middling, worth)  # fmt: skip
+                 room / middling, middling, worth)  # fmt: skip
 
 
 def narrowed(kinds: Kinds, kind: int, width: int, height: int) -> Kinds:
@@ -135,15 +135,15 @@ class Run:
         stack = np.empty(2 * len(k.blank_of) + 4, np.int32)
         self.left_out, self._free_size, self.opened = refill(
             self._tree, self._roots, self._kinds, self.opened, self._left, self._money, self._out, self.left_out, k.sizes,
-            k.turns, k.anywhere, k.sides, k.costs, self.chance, self._free, self._free_size, stack, False, 0.0,
-            self._state)  # fmt: skip
+            k.turns, k.sides, k.costs, self.chance, self._free, self._free_size, np.empty(self._roots.size, np.int64), stack,
+            False, 0.0, self._state)  # fmt: skip
 
     def advance(self, rounds: int) -> bool:
         """So many rounds more; whether all pieces are placed."""
         k = self.kinds
         self.left_out, self._free_size, self.opened, self._at, self.price = rounds_on_kinds(
             self._tree, self._roots, self._kinds, self.opened, self._left, self._money, self._out, self.left_out, k.sizes,
-            k.turns, k.anywhere, k.sides, k.costs, self.chance, k.areas, self.prices, k.room, self._free,
+            k.turns, k.sides, k.costs, self.chance, self.prices, k.middling, self._free,
             self._free_size, self._history, self._at, self.price, rounds, SPREAD, WHOLE, NOISE, BLINK, self._state)  # fmt: skip
         return bool(self.left_out == 0)
 

@@ -18,8 +18,10 @@ from .clear import Oriented
 MOST_PIECES = 4_000
 BLOCK = 500  # rounds between two looks at the clock
 SHORT_BLOCK = 20  # rounds between two looks at the best
-HISTORY, GROWTH, STAGE = 100, 3, 400  # late acceptance: first length, growth of it, rounds a stage in lengths
-POWER, SPREAD, WHOLE, NOISE, BLINK = 0.7, 0.02, 0.3, 0.2, 0.02
+HISTORY, GROWTH = 100, 2  # late acceptance: first length, and how many times as long each next start has it
+FROZEN = 1e-9  # where all costs remembered are as near as that, nothing will move any more
+POWER, SPREAD, NOISE, BLINK = 0.7, 0.02, 0.2, 0.02
+WHOLE, WHOLE_PIECES = 0.3, 2.0  # how often a sheet is emptied: of few pieces; of many, over their number
 
 
 class Recreation:
@@ -51,8 +53,7 @@ class Recreation:
         self._free_size = n
         self._out = np.zeros(n + 4, np.int32)
         self._sheets = self._left_out = self._blocks = 0
-        self._history = np.full(HISTORY, np.inf)
-        self._at, self._stage_end, self._current = 0, 0, np.inf
+        self._start_anew(HISTORY)
         # any odd multiplier spreads small seeds over the word; the state must not be 0
         self._state = np.array([(88172645463325252 ^ (seed * 0x9E3779B97F4A7C15)) % 2**64 or 1], np.uint64)
 
@@ -83,8 +84,16 @@ class Recreation:
         while self._sheets > sheets:
             self._left_out = self._without_emptiest(self._left_out)
             self._sheets -= 1
-        self._history = np.full(HISTORY, np.inf)
-        self._at, self._stage_end, self._current = 0, STAGE * HISTORY, np.inf
+        self._start_anew(HISTORY)
+
+    def _start_anew(self, length: int) -> None:
+        """Forget the costs met: the search moves freely from where it is, and settles the more slowly the longer its memory."""
+        self._history = np.full(length, np.inf)
+        self._at, self._current = 0, np.inf
+
+    def _whole_share(self) -> float:
+        """A whole sheet of many pieces is seldom put together better from nothing."""
+        return min(WHOLE, WHOLE_PIECES * self._sheets / len(self._pieces))
 
     @property
     def sheets(self) -> int:
@@ -101,15 +110,14 @@ class Recreation:
         self._sheets = int((self._roots != r.ABSENT).sum())
 
     def _block(self) -> None:
-        """Some rounds; the history grows as they go by, so that a long search is a patient one."""
+        """Some rounds; where the search has settled it starts anew with a longer memory: a long search is a patient one."""
         self._blocks += 1
-        if self._at >= self._stage_end:
-            self._history = np.full(GROWTH * self._history.size, self._current)
-            self._stage_end = self._at + STAGE * self._history.size
+        if self._at > self._history.size and float(self._history.max() - self._history.min()) <= FROZEN:
+            self._start_anew(GROWTH * self._history.size)
         self._left_out, self._free_size, self._at, self._current = r.rounds(
             self._tree, self._roots, self._sheets, self._out, self._left_out, self._sizes, self._ways, self._prices, self._width,
-            self._height, self._free, self._free_size, self._history, self._at, self._current, BLOCK, SPREAD, WHOLE, NOISE,
-            BLINK, self._state)  # fmt: skip
+            self._height, self._free, self._free_size, self._history, self._at, self._current, BLOCK, SPREAD, self._whole_share(),
+            NOISE, BLINK, self._state)  # fmt: skip
 
     def fullest(self, values: Sequence[int], blocks: int, budget: Budget) -> Node | None:
         """One sheet with as much worth as can be found (`values` of the blanks); None where nothing was placed.
