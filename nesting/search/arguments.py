@@ -15,6 +15,7 @@ from .budget import check_search_arguments
 
 MOST_BLANKS = 2_000
 MOST_SHEETS = 20_000
+MOST_ON_A_SHEET = 20_000
 
 
 def checked_blanks(blanks: Sequence[Blank]) -> tuple[Blank, ...]:
@@ -64,6 +65,21 @@ def checked_sheets(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
         raise InputError(f"sheet {bare}, cost", f"a cost, as sheet {priced[0]} carries one", "none",
                          "Give every sheet a cost, or none.")  # fmt: skip
     return tuple(s if s.cost is not None else replace(s, cost=s.area_mm2) for s in out)
+
+
+def check_room(sheets: Sequence[Sheet], blanks: Sequence[Blank]) -> None:
+    """Raises InputError where more pieces could lie on one sheet than a person could cut or a search could place."""
+    wanted = [b.quantity for b in blanks]
+    total = None if None in wanted else sum(q or 0 for q in wanted)
+    for sheet in sheets:
+        own = [b for b in blanks if b.material is None or b.material == sheet.material]
+        if own:
+            small = min(own, key=lambda b: (b.width * b.height, b.name))
+            room = sheet.area2 // (2 * small.width * small.height)
+            if min(room, room if total is None else total) > MOST_ON_A_SHEET:
+                raise InputError(f"sheet {sheet.id}", f"room for at most {MOST_ON_A_SHEET:,} pieces",
+                                 f"room for {room:,} of {small.name}",
+                                 "Check the units; else plan a part of the sheet, or leave the smallest blanks out.")  # fmt: skip
 
 
 def checked_cutter(cutter: Any) -> Cutter | None:

@@ -13,7 +13,7 @@ from ..layouts import Node, Piece, leaves
 from ..plans import Fill, MadeWith
 from ..sheets import Sheet
 from . import merging, recreating
-from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
+from .arguments import check_room, checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from .budget import Budget, Report
 from .building import build
 from .climbing import Climb
@@ -27,6 +27,7 @@ from .worths import exact, plain, whole
 
 REFINE_STEPS = 400_000
 ROUNDS = 24
+LAYOUT_SECONDS = 0.00015  # kept for each piece, to make the layout of what was found
 RECREATE_SHARE, BETWEEN_SHARE = 0.5, 0.2
 MERGED_WORK = 15  # merging asks for many tables: each must take no more than this part of what one may take
 BETWEEN = ((0, 100), (4_000, 1_000), (64_000, 200_000))  # blocks of a run of merging, then looks of ruin and recreate
@@ -50,11 +51,12 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     checked_rest(seconds, steps, seed, workers, (), 0)
     blanks = checked_blanks(blanks)
     sheet = checked_sheets([sheet])[0]
+    check_room([sheet], blanks)
     cutter = checked_cutter(cutter)
     least = checked_least(None, blanks)
     more = (recreating.warm, merging.warm) if any(b.quantity is not None for b in blanks) else ()
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text), more)
-    budget = Budget(seconds, steps, progress)
+    budget = Budget(seconds - min(seconds / 3, LAYOUT_SECONDS * most_on(sheet, blanks)), steps, progress)
     single = Single(sheet, blanks, cutter, frames, seconds)
     if not single.possible():
         raise ImpossibleJob({b.name: why_not(b, [sheet], cutter) for b in blanks})
@@ -76,7 +78,12 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
 
 def most_pieces(single: Single, blanks: Sequence[Blank]) -> int:
     """No layout has more pieces."""
-    x0, y0, x1, y1 = single.sheet.box
+    return most_on(single.sheet, blanks)
+
+
+def most_on(sheet: Sheet, blanks: Sequence[Blank]) -> int:
+    """No layout of the sheet has more pieces."""
+    x0, y0, x1, y1 = sheet.box
     return max(1, (x1 - x0) * (y1 - y0) // min(b.width * b.height for b in blanks))
 
 

@@ -15,7 +15,7 @@ from ..errors import ImpossibleJob, InputError
 from ..layouts import Layout
 from ..plans import AIMS, Aim, Bound, MadeWith, Measure, Plan
 from ..sheets import Sheet
-from .arguments import checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
+from .arguments import check_room, checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from .budget import Budget, Report
 from .dealing import dealt_layouts
 from .kernels import warm
@@ -51,6 +51,7 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     blanks, sheets, cutter = checked_blanks(blanks), checked_sheets(sheets), checked_cutter(cutter)
     least = checked_least(least_offcut, blanks)
     usable = _without_excluded(sheets, exclude)
+    check_room(usable, blanks)
     wanted = _checked_sets(sets, aim, blanks)
     _check_limits(aim, blanks, usable)
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text), loads(usable, blanks))
