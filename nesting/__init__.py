@@ -16,14 +16,14 @@ if TYPE_CHECKING:
     from .errors import ImpossibleJob, InputError
     from .layouts import Layout
     from .plans import Fill, Plan
-    from .search.filling import fill
-    from .search.planning import plan
+    from .search.pile.planning import plan
+    from .search.sheet.filling import fill
     from .sheets import Sheet
 
 _HOME = {
     "Blank": "blanks", "Cutter": "cutters", "Fault": "checker", "Fill": "plans", "ImpossibleJob": "errors",
     "InputError": "errors", "Layout": "layouts", "Plan": "plans", "Sheet": "sheets", "check": "checker",
-    "fill": "search.filling", "plan": "search.planning",
+    "fill": "search.sheet.filling", "plan": "search.pile.planning",
 }  # fmt: skip
 
 __all__ = [

@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 
 import nesting
 from nesting.layouts import Piece, leaves
-from nesting.search import clear, sizes
 from nesting.search.budget import Budget
-from nesting.search.clear import ClearTable, Oriented, clear_best
-from nesting.search.ground import ground
-from nesting.search.size_table import size_rows
-from nesting.search.sizes import Coverings, covering, coverings, reachable, reduced, sums
+from nesting.search.sheet import clear, sizes
+from nesting.search.sheet.clear import ClearTable, Oriented, clear_best
+from nesting.search.sheet.ground import ground
+from nesting.search.sheet.size_table import size_rows
+from nesting.search.sheet.sizes import Coverings, covering, coverings, reachable, reduced, sums
 
 from .brute import best_unlimited
 

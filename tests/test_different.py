@@ -10,11 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import nesting
-from nesting.search import recreate as r
 from nesting.search.budget import Budget
-from nesting.search.dual_feasible import functions, least_sheets
-from nesting.search.filling import counted
-from nesting.search.recreating import Recreation
+from nesting.search.pile.dual_feasible import functions, least_sheets
+from nesting.search.recreate import loops as r
+from nesting.search.recreate.recreating import Recreation
+from nesting.search.sheet.filling import counted
 
 from .brute import best_limited
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 import nesting
 from nesting.search.budget import Budget
-from nesting.search.single import Single
+from nesting.search.sheet.single import Single
 
 from .brute import best_limited, best_with_damage
 

@@ -7,8 +7,9 @@ import random
 import numpy as np
 import pytest
 
-from nesting.search import kernels, paper_kernels, place_table, size_table
-from nesting.search.clear import ClearTable, Oriented
+from nesting.search import kernels
+from nesting.search.sheet import paper_kernels, place_table, size_table
+from nesting.search.sheet.clear import ClearTable, Oriented
 
 
 def twins(name: str, *arguments):

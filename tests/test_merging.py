@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 import nesting
-from nesting.search import merging_kernels as m
 from nesting.search.budget import Budget
-from nesting.search.clear import Oriented
-from nesting.search.climbing import Climb
-from nesting.search.limited_bounds import limits, lower_prices, priced
-from nesting.search.merging import Merging
+from nesting.search.sheet import merging_kernels as m
+from nesting.search.sheet.clear import Oriented
+from nesting.search.sheet.climbing import Climb
+from nesting.search.sheet.limited_bounds import limits, lower_prices, priced
+from nesting.search.sheet.merging import Merging
 
 from .brute import best_limited
 from .test_fill import reference, sound

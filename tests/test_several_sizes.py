@@ -15,16 +15,16 @@ from hypothesis import strategies as st
 import nesting
 from nesting.layouts import Piece, leaves
 from nesting.lengths import TICKS_PER_MM
-from nesting.search import recreate as r
-from nesting.search import recreate_kinds as on
 from nesting.search.arguments import checked_blanks, checked_sheets
-from nesting.search.as_cuts import largest_leftover
 from nesting.search.budget import Budget
-from nesting.search.columns import Pool, classes_of
-from nesting.search.dealt_bound import dealt_out_cost
-from nesting.search.filling import counted
-from nesting.search.on_kinds import kinds_of
-from nesting.search.several_sizes import solutions
+from nesting.search.pile.columns import Pool, classes_of
+from nesting.search.pile.dealt_bound import dealt_out_cost
+from nesting.search.pile.several_sizes import solutions
+from nesting.search.recreate import loops as r
+from nesting.search.recreate import loops_on_kinds as on
+from nesting.search.recreate.as_cuts import largest_leftover
+from nesting.search.recreate.on_kinds import kinds_of
+from nesting.search.sheet.filling import counted
 
 from .brute import best_limited
 

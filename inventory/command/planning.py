@@ -154,7 +154,7 @@ def make_folder(folder: Path) -> None:
 def summary(found: Plan, name: str, unit: Unit) -> str:
     """What the plan gives, in a few lines."""
     from nesting.draw.limits import limit_lines
-    from nesting.search.reasons import shortfall
+    from nesting.search.pile.reasons import shortfall
 
     made = found.made()
     short = dict(found.short)

@@ -22,7 +22,7 @@ from ..layouts import (
     leaves,
     to_sheet,
 )
-from .ground import Ground
+from .sheet.ground import Ground
 from .tidy import tidied
 from .trees import halves, rebuilt
 

@@ -7,7 +7,7 @@ from ..cutters import Cutter
 from ..geometry import Box
 from ..lengths import TICKS_PER_MM
 from ..sheets import Sheet
-from .ground import ground
+from .sheet.ground import ground
 
 RASTER = 5 * TICKS_PER_MM
 

@@ -69,9 +69,9 @@ def warm(tell: Callable[[str], None], more: Sequence[Callable[[], None]] = (), p
 
 
 def _single_sheets() -> None:
-    from .paper_kernels import allowed_points, fits, lowest_x, touched_cells, trapezoids
-    from .place_table import placed_table
-    from .size_table import size_rows
+    from .sheet.paper_kernels import allowed_points, fits, lowest_x, touched_cells, trapezoids
+    from .sheet.place_table import placed_table
+    from .sheet.size_table import size_rows
 
     if lowest_x.signatures:  # type: ignore[attr-defined]
         return

@@ -10,7 +10,7 @@ from typing import Any
 
 from ..geometry import Box
 from ..layouts import Axis, Cut, Node, Piece, Shavings, leaves
-from .ground import Ground
+from .sheet.ground import Ground
 from .trees import rebuilt
 
 MOST_STOPS = 40

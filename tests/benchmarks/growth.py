@@ -25,8 +25,8 @@ from typing import Any
 import numpy as np
 
 import nesting
-from nesting.search import recreating
 from nesting.search.kernels import warm
+from nesting.search.recreate import recreating
 
 SEED = 0
 SIDE, BLANKS, STEPS = 1_000, 10, 2_000

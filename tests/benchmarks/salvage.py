@@ -13,7 +13,7 @@ import nesting
 from nesting.search.budget import Budget
 from nesting.search.handway import hand_way
 from nesting.search.kernels import warm
-from nesting.search.single import Single
+from nesting.search.sheet.single import Single
 from tests.piles import salvaged
 
 SIZES = {

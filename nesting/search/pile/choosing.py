@@ -1,0 +1,173 @@
+"""Which layouts to cut how often: an integer program over the columns met, solved by OR-Tools CP-SAT.
+
+Aims in order: the aim itself, then as few sheets as can be, then ids. Every solve is single-threaded with a fixed
+seed, so the same columns give the same choice.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from ..budget import Budget
+from ..worths import exact, whole
+from .columns import Column, Pool
+
+MOST_COPIES = 10_000_000
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The columns cut and the copies of each, pieces made of each blank, complete sets of each name."""
+
+    columns: tuple[Column, ...]
+    copies: tuple[int, ...]
+    made: tuple[int, ...]
+    sets: tuple[int, ...]
+
+
+def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, budget: Budget, seed: int,
+           steps: int | None, start: Mapping[tuple[int, tuple[int, ...]], int] | None = None) -> Choice | None:  # fmt: skip
+    """The best choice of columns for `sense` "least" (least worth unmade, then least cost) or "most".
+
+    With sets, the most complete sets come first, then worth. `start`: copies of columns (by class and counts) to begin
+    with. None where the time was too short for any choice.
+    """
+    from ortools.sat.python import cp_model
+
+    columns = list(pool.columns.values())
+    if not columns:
+        return None
+    model: Any = cp_model.CpModel()
+    wanted = sum(b.quantity or 0 for b in pool.blanks) if all(b.quantity is not None for b in pool.blanks) else MOST_COPIES
+    tops = [min(wanted, pool.classes[c.group].count or wanted) for c in columns]
+    copies = [model.new_int_var(0, t, f"x{i}") for i, t in enumerate(tops)]
+    for number, group in enumerate(pool.classes):
+        if group.count is not None:
+            model.add(sum(copies[i] for i, c in enumerate(columns) if c.group == number) <= group.count)
+    made = []
+    for index, blank in enumerate(pool.blanks):
+        given = sum(copies[i] * c.counts[index] for i, c in enumerate(columns) if c.counts[index])
+        top = blank.quantity
+        if top is None:
+            top = sum(t * c.counts[index] for t, c in zip(tops, columns, strict=True))
+        var = model.new_int_var(0, top, f"made{index}")
+        model.add(var <= given)
+        made.append(var)
+    complete = []
+    for name, _needs in sets:
+        var = model.new_int_var(0, sum(tops) * max(max(c.counts) for c in columns), f"set {name}")
+        complete.append(var)
+    for index in range(len(pool.blanks)):
+        needed = [n[index] * complete[k] for k, (_, n) in enumerate(sets) if n.get(index)]
+        if needed:
+            model.add(sum(needed) <= made[index])
+    most = sum(t * sum(c.counts) for t, c in zip(tops, columns, strict=True))
+    worths, _ = whole([exact(b.worth or 0) for b in pool.blanks], most)
+    costs, _ = whole([g.cost for g in pool.classes], sum(tops))
+    worth = sum(w * m for w, m in zip(worths, made, strict=True))
+    cost = sum(costs[c.group] * x for c, x in zip(columns, copies, strict=True))
+    aims: list[tuple[Any, bool]] = []  # expression, whether to maximise
+    if complete:
+        aims.append((sum(complete), True))
+    aims.append((worth, True))
+    if sense == "least":
+        aims.append((cost, False))
+    aims.append((sum(copies), False))
+    solver: Any = cp_model.CpSolver()
+    solver.parameters.num_search_workers = 1
+    solver.parameters.random_seed = seed % 2**31
+    best: list[int] | None = None
+    variables = [*copies, *made, *complete]
+    for var, column in zip(copies, columns, strict=True) if start else ():
+        model.add_hint(var, (start or {}).get((column.group, column.counts), 0))
+    for number, (expression, most) in enumerate(aims):
+        left = budget.time_left()
+        if best is not None and left <= 0:
+            break
+        solver.parameters.max_time_in_seconds = max(0.05 if best else 0.3, left * (0.5 if number + 1 < len(aims) else 0.8))
+        if steps is not None:
+            solver.parameters.max_deterministic_time = max(0.5, steps / 20_000)
+        if most:
+            model.maximize(expression)
+        else:
+            model.minimize(expression)
+        if best is not None:
+            model.clear_hints()
+            for var, value in zip(variables, best, strict=True):
+                model.add_hint(var, value)
+        try:
+            status = _solved(solver, model)
+        except KeyboardInterrupt:
+            if best is None:
+                raise
+            budget.stopped_by = "interrupt"
+            break
+        if status == cp_model.MODEL_INVALID:
+            raise AssertionError(model.validate())
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            break
+        best = [int(solver.value(v)) for v in variables]
+        reached = int(solver.value(expression))
+        model.add(expression >= reached) if most else model.add(expression <= reached)
+    if best is None:
+        return None
+    n, m = len(copies), len(made)
+    cut = [(c, x) for c, x in zip(columns, best[:n], strict=True) if x > 0]
+    return Choice(tuple(c for c, _ in cut), tuple(x for _, x in cut), tuple(best[n : n + m]), tuple(best[n + m :]))
+
+
+def as_chosen(pool: Pool, copies: Mapping[tuple[int, tuple[int, ...]], int]) -> Choice:
+    """Copies of columns (by class and counts) as a choice that makes no more than is wanted."""
+    cut = [(pool.columns[key], n) for key, n in sorted(copies.items())]
+    given = [sum(c.counts[i] * n for c, n in cut) for i in range(len(pool.blanks))]
+    made = tuple(g if b.quantity is None else min(g, b.quantity) for g, b in zip(given, pool.blanks, strict=True))
+    return Choice(tuple(c for c, _ in cut), tuple(n for _, n in cut), made, ())
+
+
+def _solved(solver: Any, model: Any) -> Any:
+    """Solve in a thread of its own, so that Ctrl-C is heard: it stops the solver, which keeps its best, and goes on."""
+    solver.parameters.catch_sigint_signal = False  # the solver would take the signal away from Python for good
+    with ThreadPoolExecutor(1) as thread:
+        job = thread.submit(solver.solve, model)
+        while True:
+            try:
+                return job.result(timeout=0.2)
+            except TimeoutError:
+                continue
+            except KeyboardInterrupt:
+                solver.stop_search()
+                raise
+
+
+def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives: Sequence[Fraction], need: Fraction,
+                  budget: Budget, seed: int) -> Fraction | None:  # fmt: skip
+    """The least cost of whole sheets that together give `need`, sheet i at most `gives[i]`: a bound on any plan.
+
+    Only a bound that the solver has closed or stands behind is returned; None where there is none.
+    """
+    from ortools.sat.python import cp_model
+
+    # no more of a sheet than would do alone
+    tops = [min(math.ceil(need / g) if g > 0 else 0, MOST_COPIES if c is None else c) for g, c in zip(gives, counts, strict=True)]
+    if any(t >= MOST_COPIES for t in tops):
+        return None
+    worths, scale = whole([*gives, need], 2 * sum(tops) + 1)
+    worths.pop()
+    top, cost_scale = whole(list(costs), sum(tops), up=False)
+    model: Any = cp_model.CpModel()
+    copies = [model.new_int_var(0, t, f"x{i}") for i, t in enumerate(tops)]
+    model.add(sum(w * x for w, x in zip(worths, copies, strict=True)) >= int(need * scale // 1))
+    model.minimize(sum(c * x for c, x in zip(top, copies, strict=True)))
+    solver: Any = cp_model.CpSolver()
+    solver.parameters.num_search_workers = 1
+    solver.parameters.random_seed = seed % 2**31
+    solver.parameters.max_time_in_seconds = max(0.3, min(2.0, budget.time_left()))
+    status = _solved(solver, model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None
+    return Fraction(math.ceil(solver.best_objective_bound - 1e-6)) / cost_scale

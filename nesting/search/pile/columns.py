@@ -1,0 +1,129 @@
+"""The pile as a choice among layouts of single sheets: alike sheets in classes, layouts as columns.
+
+The linear program over columns (solved by GLOP) prices the blanks; sheets are asked for better layouts at those
+prices; what no sheet can better is the limit (Gilmore & Gomory 1961; the bound that holds at any prices is the
+Lagrangian one).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+
+from ...blanks import Blank
+from ...cutters import Cutter
+from ...layouts import Node
+from ...sheets import Sheet
+from ..budget import Budget
+from ..sheet.filling import counted, limited
+from ..sheet.ground import Ground
+from ..sheet.single import Found, Single
+from ..worths import exact, whole
+
+PRICE_SCALE = 10**6
+
+
+@dataclass(frozen=True, eq=False)
+class SheetClass:
+    """Sheets that are alike in all that planning sees: their ids with counts, prepared once."""
+
+    single: Single
+    members: tuple[tuple[str, int | None], ...]
+    cost: Fraction
+
+    @property
+    def count(self) -> int | None:
+        """How many sheets in all; None for no limit."""
+        return None if any(c is None for _, c in self.members) else sum(c or 0 for _, c in self.members)
+
+
+@dataclass(frozen=True, eq=False)
+class Column:
+    """One layout of a class: how many of each blank it gives, and the tree."""
+
+    group: int
+    counts: tuple[int, ...]
+    tree: Node
+    ground: Ground
+
+
+@dataclass
+class Pool:
+    """All layouts met so far, one for each class and counts, in the order they were met."""
+
+    blanks: Sequence[Blank]
+    classes: Sequence[SheetClass]
+    columns: dict[tuple[int, tuple[int, ...]], Column] = field(default_factory=dict)
+
+    def add(self, group: int, found: Found) -> bool:
+        """Take a layout in; whether it is new."""
+        if found.tree is None or found.ground is None:
+            return False
+        counts = tuple(counted(found.tree, self.blanks))
+        if not any(counts) or (group, counts) in self.columns:
+            return False
+        self.columns[group, counts] = Column(group, counts, found.tree, found.ground)
+        return True
+
+
+def classes_of(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter | None, frames: object, seconds: float,
+               budget: Budget) -> list[SheetClass]:  # fmt: skip
+    """Sheets in classes, in the order of the first of each; sheets that take no blank are left out.
+
+    Raises TimeUp where the budget ends first: a limit must know every sheet.
+    """
+    groups: dict[Sheet, list[Sheet]] = {}
+    for sheet in sheets:
+        groups.setdefault(replace(sheet, id="-", count=1), []).append(sheet)
+    out = []
+    for number, alike in enumerate(groups.values()):
+        if budget.over():
+            raise TimeUp
+        single = Single(alike[0], blanks, cutter, frames, seconds)
+        if single.possible():
+            out.append(SheetClass(single, tuple((s.id, s.count) for s in alike), exact(alike[0].cost or 0)))
+        budget.report("sheets", number + 1, len(groups))
+    return out
+
+
+def price_all(pool: Pool, prices: Sequence[Fraction], budget: Budget, refine_steps: int,
+              executor: Executor | None, within: float = 0.0) -> tuple[bool, list[Fraction]]:  # fmt: skip
+    """Take the best layout of each class at these prices into the pool; whether any is new, and a bound for each class.
+
+    A bound is what any layout of the class is worth at most at the prices. `within` > 0: layouts with no more of a blank
+    than its quantity, each looked for in this share of the time left. The classes are independent work, so they may run
+    in any executor; the results are taken in order. Raises TimeUp where the budget ends first; what was found until then
+    is in the pool.
+    """
+    values, scale = whole(list(prices), 10_000)
+
+    def one(group: SheetClass) -> Found | None:
+        if budget.over():
+            return None
+        if not within:
+            return group.single.best(values, budget, refine_steps)
+        found, _, stopped = limited(group.single, pool.blanks, values, budget.part(within), refine_steps)
+        if stopped == "interrupt":
+            raise KeyboardInterrupt
+        return found
+
+    found = list(executor.map(one, pool.classes) if executor is not None else map(one, pool.classes))
+    new = [pool.add(group, f) for group, f in enumerate(found) if f is not None]
+    if any(f is None for f in found):
+        raise TimeUp
+    return any(new), [Fraction(f.bound) / scale for f in found if f is not None]
+
+
+def first_layouts(pool: Pool, budget: Budget) -> None:
+    """A quick layout of every class at the blanks' own worths, in its first frame. Raises TimeUp."""
+    values, _ = whole([exact(b.worth or 0) for b in pool.blanks], 10_000)
+    for group, sheet_class in enumerate(pool.classes):
+        if budget.over():
+            raise TimeUp
+        pool.add(group, sheet_class.single.first(values, budget))
+
+
+class TimeUp(Exception):
+    """The budget ended within a round of pricing."""

@@ -1,0 +1,52 @@
+"""From a choice of columns to layouts of real sheets: copies dealt out, offcuts named, surplus pieces left uncut."""
+
+from __future__ import annotations
+
+from ...cutters import Cutter
+from ...layouts import Layout
+from ..building import build
+from .choosing import Choice
+from .columns import Column, Pool
+
+
+def dealt_layouts(parts: list[tuple[Pool, Choice]], cutter: Cutter | None, least: tuple[int, int]) -> tuple[Layout, ...]:
+    """Columns dealt out to the sheets of their class; pieces beyond what is wanted are left uncut."""
+    out: list[Layout] = []
+    named: dict[str, int] = {}
+    for pool, choice in parts:
+        cut = _dealt(pool, choice)
+        given = [sum(copies * column.counts[i] for column, _, copies in cut) for i in range(len(pool.blanks))]
+        surplus = [g - m for g, m in zip(given, choice.made, strict=True)]
+        final: list[tuple[Column, str, int, dict[str, int]]] = []
+        for column, sheet_id, copies in reversed(cut):
+            while copies > 0 and any(s > 0 and c > 0 for s, c in zip(surplus, column.counts, strict=True)):
+                drop = [min(s, c) for s, c in zip(surplus, column.counts, strict=True)]
+                surplus = [s - d for s, d in zip(surplus, drop, strict=True)]
+                copies -= 1
+                if tuple(drop) != column.counts:
+                    final.append((column, sheet_id, 1, {b.name: d for b, d in zip(pool.blanks, drop, strict=True) if d}))
+            if copies > 0:
+                final.append((column, sheet_id, copies, {}))
+        for column, sheet_id, copies, skip in reversed(final):
+            layout = build(column.ground, column.tree, cutter.square_up if cutter else 0, least, copies, skip, sheet_id,
+                           named.get(sheet_id, 0))  # fmt: skip
+            named[sheet_id] = named.get(sheet_id, 0) + len(layout.offcuts)
+            out.append(layout)
+    return tuple(out)
+
+
+def _dealt(pool: Pool, choice: Choice) -> list[tuple[Column, str, int]]:
+    left = {number: [[name, count] for name, count in group.members] for number, group in enumerate(pool.classes)}
+    out: list[tuple[Column, str, int]] = []
+    order = sorted(zip(choice.columns, choice.copies, strict=True),
+                   key=lambda item: (item[0].group, tuple(-c for c in item[0].counts)))  # fmt: skip
+    for column, copies in order:
+        for member in left[column.group]:
+            name, count = member
+            take = copies if count is None else min(copies, int(count))
+            if take > 0:
+                out.append((column, str(name), int(take)))
+                copies -= int(take)
+                if count is not None:
+                    member[1] = int(count) - int(take)
+    return out

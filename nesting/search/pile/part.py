@@ -1,0 +1,96 @@
+"""One independent part of a job (blanks that share no paper with others) while it is being solved: the best so far."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from ...blanks import Blank
+from ...sheets import Sheet
+from ..budget import Budget
+from ..recreate.as_cuts import largest_leftover
+from ..worths import exact
+from . import bounds
+from .choosing import Choice, choose
+from .columns import Pool
+from .relaxing import Relaxed
+
+Sets = Sequence[tuple[str, dict[int, int]]]
+Copies = Mapping[tuple[int, tuple[int, ...]], int]  # copies of columns, by class and counts
+
+
+@dataclass
+class Part:
+    """What is wanted, the layouts met, the best choice among them, and the limits on cost and on worth (or sets) made.
+
+    Methods read all of it; they change it through `take` and the limits' own `take` only.
+    """
+
+    sense: str  # "least" cost of stock, or "most" worth
+    sheets: Sequence[Sheet]
+    sets: Sets
+    pool: Pool
+    seed: int
+    executor: Executor | None
+    cost: Relaxed = field(init=False)
+    made: Relaxed = field(init=False)
+    choice: Choice | None = None
+
+    def __post_init__(self) -> None:
+        needs = [n for _, n in self.sets]
+        self.cost = Relaxed("least", bounds.cost_by_area(self.blanks, self.sheets))
+        most = bounds.sets_by_area(self.blanks, self.sheets, needs) if needs else bounds.made_by_area(self.blanks, self.sheets)
+        self.made = Relaxed("most", most)
+
+    @property
+    def blanks(self) -> Sequence[Blank]:
+        """The blanks of this part, in the job's order."""
+        return self.pool.blanks
+
+    def take(self, choice: Choice | None) -> None:
+        """Keep the better choice; the later one where neither is."""
+        if choice is not None and (self.choice is None or self._rank(choice) <= self._rank(self.choice)):
+            self.choice = choice
+
+    def choose(self, budget: Budget, start: Copies | None = None) -> None:
+        """Choose among all layouts met; `start`: copies known to do."""
+        self.take(choose(self.pool, self.sets, self.sense, budget, self.seed, budget.steps, start))
+
+    def short(self) -> bool:
+        """Whether the best choice leaves anything unmade."""
+        assert self.choice is not None
+        return any(m < (b.quantity or 0) for m, b in zip(self.choice.made, self.blanks, strict=True))
+
+    def closed(self) -> bool:
+        """Whether the best choice has reached its limit."""
+        if self.choice is None:
+            return False
+        if self.sense == "least" and not self.short():
+            return self.spent(self.choice) <= self.cost.limit
+        if self.sets:
+            return sum(self.choice.sets) >= self.made.limit
+        return self.worth(self.choice) >= self.made.limit
+
+    def sheets_at_least(self) -> int:
+        """No fewer sheets of the first class, where it is the only stock, at its cost."""
+        cost = self.pool.classes[0].cost
+        return max(1, math.ceil(self.cost.limit / cost)) if cost else 1
+
+    def worth(self, choice: Choice) -> Fraction:
+        """The worth of what a choice makes."""
+        return sum((exact(b.worth or 0) * m for b, m in zip(self.blanks, choice.made, strict=True)), Fraction(0))
+
+    def spent(self, choice: Choice) -> Fraction:
+        """The cost of the sheets a choice cuts."""
+        cut = zip(choice.columns, choice.copies, strict=True)
+        return sum((self.pool.classes[column.group].cost * copies for column, copies in cut), Fraction(0))
+
+    def _rank(self, choice: Choice) -> tuple[Fraction, ...]:
+        """What the aim lowers, first things first."""
+        worth = -self.worth(choice)
+        if self.sense == "most":
+            return Fraction(-sum(choice.sets)), worth
+        return worth, self.spent(choice), Fraction(-largest_leftover(c.tree for c in choice.columns))

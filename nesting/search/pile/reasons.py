@@ -1,0 +1,75 @@
+"""Why a blank cannot be cut, or not often enough, in sentences a maker can check with a rule."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ...blanks import Blank
+from ...cutters import Cutter
+from ...lengths import Unit, show_short
+from ...sheets import Sheet
+from ..handway import largest_clear_rectangle
+
+NAMED = 6
+
+
+def why_not(blank: Blank, sheets: Sequence[Sheet], cutter: Cutter | None = None, unit: Unit = "mm") -> str:
+    """Why no sheet gives this blank: the reason that holds for all of them, and what would fit on the nearest."""
+    size = f"{show_short(blank.width, unit)} x {show_short(blank.height, unit)}"
+    ours = [s for s in sheets if blank.material is None or s.material == blank.material]
+    if not ours:
+        return f"there is no sheet of {blank.material} to cut it from"
+    allowed = [(s, blank.turns_on(s)) for s in ours]
+    if not any(turns for _, turns in allowed):
+        if blank.grain is not None and all(s.grain is None for s in ours):
+            return "its grain rule is hard and the grain of every sheet is unknown: find the grain, or set the rule off"
+        return "grain and print rules allow no turn on any sheet: allow more turns, or set a rule off"
+    over: list[tuple[int, int, str]] = []
+    by_id = {}
+    trim = 2 * cutter.square_up if cutter is not None else 0
+    for sheet, turns in allowed:
+        x0, y0, x1, y1 = sheet.box
+        by_id[sheet.id] = sheet
+        for turn in turns:
+            w, h = blank.size(turn)
+            wide, high = w - (x1 - x0), h - (y1 - y0)
+            over.append((max(0, wide) + max(0, high), max(wide, high), sheet.id))
+    total, worst, sheet_id = min(over)
+    fits = _fits(by_id[sheet_id], cutter, unit)
+    if total > 0:
+        squared = f" (squaring takes up to {show_short(trim, unit)} more)" if trim else ""
+        longer = f"{show_short(worst, unit)} too long for the nearest, {sheet_id}{squared}"
+        return f"{size} is larger than every sheet: {longer}; {fits}"
+    return f"{size} has no place clear of edges and damage on any sheet; the nearest is {sheet_id}: {fits}"
+
+
+def _fits(sheet: Sheet, cutter: Cutter | None, unit: Unit) -> str:
+    """What is clear on a sheet, found on a raster of 5 mm."""
+    clear = largest_clear_rectangle(sheet, cutter)
+    if clear is None:
+        return "nothing there is clear"
+    return f"about {show_short(clear[2] - clear[0], unit)} x {show_short(clear[3] - clear[1], unit)} is clear there and would fit"
+
+
+def shortfall(blank: Blank, sheets: Sequence[Sheet], made: int, cutter: Cutter | None = None,
+              unit: Unit = "mm") -> tuple[str, ...]:  # fmt: skip
+    """What keeps a blank short: the reason if none is made, and the sheets that its rules shut out."""
+    if made == 0 and not any(blank.turns_on(s) for s in sheets):
+        return (why_not(blank, sheets, cutter, unit),)
+    ours = [s for s in sheets if blank.material is None or s.material == blank.material]
+    unknown = [s.id for s in ours if blank.grain is not None and s.grain is None]
+    wrong = [s.id for s in ours if s.id not in unknown and not blank.turns_on(s)]
+    out = []
+    if unknown:
+        out.append(f"not cut from {_listed(unknown)}: grain unknown. Find the grain, or set the rule off")
+    if wrong:
+        out.append(f"not cut from {_listed(wrong)}: the grain or print lies wrong for it")
+    if made == 0 and not out:
+        out.append(why_not(blank, sheets, cutter, unit))
+    return tuple(out)
+
+
+def _listed(ids: Sequence[str]) -> str:
+    if len(ids) <= NAMED:
+        return ", ".join(ids)
+    return f"{', '.join(ids[:NAMED])} and {len(ids) - NAMED} more"

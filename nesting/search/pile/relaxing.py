@@ -1,0 +1,159 @@
+"""Column generation: the linear program over layouts met, new layouts at its prices, and the limit they prove."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from ..budget import Budget
+from ..worths import exact
+from . import bounds
+from .choosing import covering_cost
+from .columns import PRICE_SCALE, Pool, TimeUp, price_all
+
+Priced = tuple[list[Fraction], list[Fraction]]  # prices of the blanks, what each class can hold at most at them
+Sets = Sequence[tuple[str, dict[int, int]]]
+ROUNDS = 40
+TOLERANCE = 1e-9
+
+
+@dataclass
+class Relaxed:
+    """The best limit met so far: a lower one on cost ("least") or an upper one on worth or sets ("most")."""
+
+    sense: str
+    limit: Fraction
+
+    def take(self, value: Fraction | None) -> None:
+        """Keep the stronger limit."""
+        if value is not None and (value > self.limit) == (self.sense == "least"):
+            self.limit = value
+
+
+def start(pool: Pool, budget: Budget, refine_steps: int, executor: Executor | None) -> list[Priced]:
+    """First layouts of every class: each blank alone, and all at their worths; the prices tried and what they bound."""
+    trials = [[Fraction(int(i == j)) for j in range(len(pool.blanks))] for i in range(len(pool.blanks))]
+    if len(pool.blanks) > 1:
+        trials.append([exact(b.worth or 0) for b in pool.blanks])
+    out = []
+    for number, prices in enumerate(trials):
+        _, gives = price_all(pool, prices, budget, refine_steps, executor)
+        out.append((prices, gives))
+        budget.report("layouts", number + 1, len(trials))
+    return out
+
+
+def relax(out: Relaxed, pool: Pool, sets: Sets, known: Sequence[Priced], budget: Budget,
+          seed: int, most_rounds: int, refine_steps: int, executor: Executor | None, enough: Callable[[], bool],
+          within: float = 0.0) -> None:  # fmt: skip
+    """Generate columns until no sheet has a better layout, the rounds or the time are used, or it is `enough`.
+
+    `out` takes the limits. `within`: see `price_all`.
+    """
+    for prices, gives in known:
+        _limit(out, pool, sets, prices, gives, budget, seed)
+    for step in range(most_rounds):
+        duals = _prices(pool, out.sense, sets)
+        if duals is None or not any(duals):
+            break
+        prices = duals
+        try:
+            new, gives = price_all(pool, prices, budget, refine_steps if step == 0 or within else 0, executor, within)
+        except TimeUp:
+            break
+        _limit(out, pool, sets, prices, gives, budget, seed)
+        if not new or enough():
+            break
+        budget.report("prices", len(pool.columns), float(out.limit))
+
+
+def _limit(out: Relaxed, pool: Pool, sets: Sets, prices: list[Fraction], gives: list[Fraction], budget: Budget,
+           seed: int) -> None:  # fmt: skip
+    counts = [g.count for g in pool.classes]
+    limits = [b.quantity for b in pool.blanks]
+    if out.sense == "least":
+        need = [q or 0 for q in limits]
+        costs = [g.cost for g in pool.classes]
+        out.take(bounds.least_cost(prices, need, gives, costs, counts))
+        total = sum((p * q for p, q in zip(prices, need, strict=True)), Fraction(0))
+        if total > 0:
+            out.take(covering_cost(costs, counts, gives, total, budget, seed))
+    elif sets:
+        needs = [n for _, n in sets]
+        limit = bounds.most_sets(prices, needs, gives, counts)
+        out.take(None if limit is None else Fraction(math.floor(limit)))
+    else:
+        worths = [exact(b.worth or 0) for b in pool.blanks]
+        out.take(bounds.most_worth(prices, worths, limits, gives, counts))
+        if len(worths) == 1 and prices[0] > 0:  # one blank: any price bounds it at its own worth too
+            factor = worths[0] / prices[0]
+            out.take(bounds.most_worth(worths, worths, limits, [g * factor for g in gives], counts))
+
+
+def _prices(pool: Pool, sense: str, sets: Sets) -> list[Fraction] | None:
+    """The blanks' prices in the linear program over the columns met; None where it has no solution."""
+    from ortools.linear_solver import pywraplp
+
+    solver: Any = pywraplp.Solver.CreateSolver("GLOP")
+    infinity = solver.infinity()
+    columns = list(pool.columns.values())
+    copies = [solver.NumVar(0, infinity, "") for _ in columns]
+    for number, group in enumerate(pool.classes):
+        if group.count is not None:
+            row = solver.Constraint(-infinity, group.count)
+            for var, column in zip(copies, columns, strict=True):
+                if column.group == number:
+                    row.SetCoefficient(var, 1)
+    rows = [solver.Constraint(0, infinity) for _ in pool.blanks]
+    for index, row in enumerate(rows):
+        for var, column in zip(copies, columns, strict=True):
+            if column.counts[index]:
+                row.SetCoefficient(var, column.counts[index])
+    goal = solver.Objective()
+    if sense == "least":
+        dearest = max((float(g.cost) for g in pool.classes), default=1.0) or 1.0
+        for row, blank in zip(rows, pool.blanks, strict=True):
+            short = solver.NumVar(0, infinity, "")
+            row.SetCoefficient(short, 1)
+            row.SetLb(blank.quantity or 0)
+            goal.SetCoefficient(short, 100.0 * dearest)
+        for var, column in zip(copies, columns, strict=True):
+            goal.SetCoefficient(var, float(pool.classes[column.group].cost))
+        goal.SetMinimization()
+    else:
+        made = [solver.NumVar(0, infinity if b.quantity is None else b.quantity, "") for b in pool.blanks]
+        for row, var in zip(rows, made, strict=True):
+            row.SetCoefficient(var, -1)
+        if sets:
+            for index, var in enumerate(made):
+                complete = solver.Constraint(0, infinity)
+                complete.SetCoefficient(var, 1)
+                for k, (_, needs) in enumerate(sets):
+                    if needs.get(index):
+                        complete.SetCoefficient(_set_variable(solver, goal, k), -needs[index])
+        else:
+            for var, blank in zip(made, pool.blanks, strict=True):
+                goal.SetCoefficient(var, float(blank.worth or 0))
+        goal.SetMaximization()
+    if solver.Solve() != pywraplp.Solver.OPTIMAL:
+        return None
+    duals = [abs(row.dual_value()) for row in rows]
+    largest = max(duals, default=0.0)
+    if largest <= 0:
+        return None
+    # prices on a fixed scale: the same prices again are recognised, and whole numbers stay small
+    return [Fraction(round(d / largest * PRICE_SCALE)) * Fraction(repr(largest)) / PRICE_SCALE if d > TOLERANCE * largest
+            else Fraction(0) for d in duals]  # fmt: skip
+
+
+def _set_variable(solver: Any, goal: Any, number: int) -> Any:
+    name = f"set{number}"
+    var = solver.LookupVariable(name)
+    if var is None:
+        var = solver.NumVar(0, solver.infinity(), name)
+        goal.SetCoefficient(var, 1)
+    return var

@@ -1,0 +1,115 @@
+"""One independent part of a job: which method runs when, and what comes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import partial
+from typing import Any
+
+from ...blanks import Blank
+from ...cutters import Cutter
+from ...plans import Aim
+from ...sheets import Sheet
+from ..budget import Budget
+from ..recreate import recreating
+from ..sheet import merging
+from ..sheet.ground import frames_for
+from ..sheet.single import Found
+from . import different, one_sheet, priced, several_sizes
+from .alike import Alike
+from .choosing import Choice
+from .columns import Pool, TimeUp, classes_of
+from .packing import packed
+from .part import Part, Sets
+
+Method = Callable[[Budget], None]
+PREPARING = 0.75  # of the time at most
+
+
+@dataclass(frozen=True)
+class Solved:
+    """One part of the job: what is made, from which layouts, and the limits on cost and on worth (or sets) made."""
+
+    pool: Pool | None
+    choice: Choice | None
+    least_cost: Fraction
+    most_made: Fraction
+    frames: tuple[float, ...]
+
+
+def loads(sheets: Sequence[Sheet], blanks: Sequence[Blank]) -> list[Callable[[], None]]:
+    """What the methods that a job may need load or compile, before the clock starts."""
+    out = []
+    if len(sheets) == 1 and sheets[0].count == 1:
+        out.append(merging.warm)
+    elif len(blanks) >= different.LEAST_KINDS:
+        out += [recreating.warm, merging.warm]
+        if len(sheets) > 1 or sheets[0].count is not None:
+            out.append(several_sizes.warm)
+    return out
+
+
+def schedule(part: Part) -> list[tuple[Method, float]]:
+    """The rule: the methods for a part in order, each with its share of the time left; the next begins where it ends.
+
+    One clear sheet: its best layout is the plan. Many pieces on clear sheets: ruin and recreate, with the linear program
+    between, for longer where there are many copies. Everything else: the linear program over layouts.
+    """
+    prices, within = partial(priced.run, part), partial(priced.run_within, part)
+    if not part.sets and one_sheet.applies(part.pool):
+        return [(partial(one_sheet.run, part), 0.97), (prices, 1.0)]
+    if part.sense != "least" or not different.applies(part.pool):
+        return [(prices, 1.0)]
+    if not different.alike(part.pool):
+        return [(partial(several_sizes.run, part), 0.8), (prices, 0.3), (within, 1.0)]
+    alike = Alike(part)
+    if different.few(part.pool):
+        return [(alike.run, 0.05), (prices, 0.05), (alike.run, 0.4), (within, 0.4), (alike.run, 0.95), (part.choose, 1.0)]
+    return [(alike.run, 0.05), (prices, 0.4), (alike.run, 0.3), (within, 0.3), (alike.run, 0.9), (part.choose, 1.0)]
+
+
+def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter: Cutter | None, frames: Any, seconds: float,
+          budget: Budget, seed: int, executor: Executor | None) -> Solved:  # fmt: skip
+    """Layouts, limits and choice for one independent part of the job; an interrupt keeps what there is."""
+    limited_turn = any(b.grain is not None or b.up is not None for b in blanks)
+    used = tuple(sorted({angle for s in sheets for angle in frames_for(s, frames, limited_turn)})) or (0.0,)
+    if not sheets:
+        return Solved(None, None, Fraction(0), Fraction(0), used)
+    part = Part("most" if aim == "most-worth" else "least", sheets, sets, Pool(blanks, ()), seed, executor)
+    try:
+        classes = classes_of(sheets, blanks, cutter, frames, seconds / (10 * len(sheets)), budget.part(PREPARING))
+        if not classes:
+            return Solved(None, None, Fraction(0), Fraction(0), used)
+        part.pool = Pool(blanks, classes)
+        pack(part.pool)
+        for method, share in schedule(part):
+            if part.closed() or (part.choice is not None and budget.over()):
+                break
+            spell = budget.part(share if budget.steps is None else 1.0)  # with steps the clock is to stop nothing
+            try:
+                method(spell)
+            finally:
+                if spell.stopped_by != "search":
+                    budget.stopped_by = spell.stopped_by
+    except TimeUp:
+        budget.stopped_by = "time"
+    except KeyboardInterrupt:
+        budget.stopped_by = "interrupt"
+    if part.choice is None:
+        part.choose(budget)
+    return Solved(part.pool, part.choice, part.cost.limit, part.made.limit, used)
+
+
+def pack(pool: Pool) -> None:
+    """A quick start where several different blanks go on many alike clear rectangles."""
+    if len(pool.blanks) < 2:
+        return
+    many = [(group, c) for group, c in enumerate(pool.classes) if c.count is None or c.count > 1]
+    for group, sheet_class in many[:2]:
+        place = sheet_class.single.clear_ground()
+        if place is not None:
+            for tree in packed(place.sheet, place.usable, pool.blanks, [b.quantity or 0 for b in pool.blanks]):
+                pool.add(group, Found(0, 0, tree, place))

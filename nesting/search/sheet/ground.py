@@ -1,0 +1,195 @@
+"""The ground of a search: a sheet's good paper in one frame, and where each turned blank may lie on it.
+
+`Ground` is exact on whole ticks. The regions of positions (`region`) are floating-point and grown by half a tick,
+so they never miss a position: what they rule out is ruled out, what they offer is tested exactly.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from ... import geometry
+from ...cutters import Cutter
+from ...geometry import Box, Part, Point, Ring
+from ...layouts import to_frame
+from ...sheets import Sheet
+from .paper_kernels import fits, trapezoids
+
+HALF_TICK = 0.5
+QUARTER_TICK = 0.25
+TURNED_SLACK = 2  # ticks: rounding a turned outline moves its corners by less
+GRAIN_TOLERANCE_DEG = 10.0
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """A sheet seen in a frame: `box` around its outline, `usable` less the squaring cuts at untrue sides.
+
+    `paper` is the outline with its holes in frame ticks, `bad` the rings of bad areas. `segments` and `rings` are
+    the boundaries for `paper_kernels.fits`. `true_sides`: which of left, bottom, right, top are true.
+    """
+
+    sheet: Sheet
+    frame_deg: float
+    origin: Point
+    paper: Part
+    bad: tuple[Ring, ...]
+    box: Box
+    usable: Box
+    true_sides: tuple[bool, bool, bool, bool]
+    segments: Any
+    rings: Any
+
+    def clear(self) -> bool:
+        """Whether the usable box is all good paper, so that positions do not matter."""
+        return self.sheet.inset == 0 and self.fits(self.usable)
+
+    def rectilinear(self) -> bool:
+        """Whether every boundary runs along the frame's axes and nothing keeps a distance from it."""
+        s = self.segments
+        return self.sheet.inset == 0 and bool(np.all((s[:, 0] == s[:, 2]) | (s[:, 1] == s[:, 3])))
+
+    def fits(self, box: Box) -> bool:
+        """Whether a piece may lie exactly there."""
+        x0, y0, x1, y1 = box
+        u0, v0, u1, v1 = self.usable
+        if x0 < u0 or y0 < v0 or x1 > u1 or y1 > v1:
+            return False
+        return bool(fits(x0, y0, x1, y1, self.segments, self.rings, float(self.sheet.inset)))
+
+
+def ground(sheet: Sheet, frame_deg: float, cutter: Cutter | None) -> Ground:
+    """The sheet in a frame turned by `frame_deg`; squaring cuts of the cutter shrink what is usable."""
+    origin = (0, 0)
+
+    def seen(ring: Ring) -> Ring:
+        if frame_deg == 0:
+            return ring
+        points = (to_frame(frame_deg, origin, x, y) for x, y in ring)
+        return tuple((round(x), round(y)) for x, y in points)
+
+    outline = seen(sheet.outline)
+    holes = tuple(seen(hole) for hole in sheet.holes)
+    bad = tuple(seen(ring) for ring in sheet.bad)
+    box = geometry.bounds(outline)
+    true_sides = _true_sides(sheet, outline, box)
+    x0, y0, x1, y1 = box
+    trim = cutter.square_up if cutter is not None else 0
+    left, bottom, right, top = (0 if true else trim for true in true_sides)
+    usable = (x0 + left, y0 + bottom, x1 - right, y1 - top)
+    rows, kinds = [], []
+    for number, (ring, kind) in enumerate([(outline, 1), *((r, 0) for r in (*holes, *bad))]):
+        kinds.append(kind)
+        rows += [(*ring[i - 1], *ring[i], number) for i in range(len(ring))]
+    return Ground(sheet, frame_deg, origin, Part(outline, tuple(tuple(reversed(h)) for h in holes)), bad, box, usable,
+                  true_sides, np.array(rows, np.int64), np.array(kinds, np.int64))  # fmt: skip
+
+
+def _true_sides(sheet: Sheet, outline: Ring, box: Box) -> tuple[bool, bool, bool, bool]:
+    """A side is true where a true edge of the outline lies on it, to a tick."""
+    found = [False] * 4
+    for index in sheet.true_edges:
+        (ax, ay), (bx, by) = outline[index], outline[(index + 1) % len(outline)]
+        for side, (one, other, line) in enumerate(((ax, bx, box[0]), (ay, by, box[1]), (ax, bx, box[2]), (ay, by, box[3]))):
+            if abs(one - line) <= 1 and abs(other - line) <= 1:
+                found[side] = True
+    return found[0], found[1], found[2], found[3]
+
+
+def region(ground: Ground, width: int, height: int) -> Any:
+    """Trapezoids of all positions (low-left corners) of a width x height rectangle: rows as `paper_kernels.trapezoids`.
+
+    The positions that a boundary forbids form the boundary grown by the rectangle (design.md section 5); the
+    region is the usable box less all of them, for a rectangle a quarter tick smaller on every side (two ticks in a
+    turned frame, whose corners are rounded): it never misses a position.
+    """
+    import shapely
+    from shapely import Polygon, affinity
+
+    q = QUARTER_TICK if ground.frame_deg == 0 else TURNED_SLACK
+    w, h = width - q, height - q  # the smaller rectangle lies in the middle of the true one
+    x0, y0, x1, y1 = ground.usable
+    if x1 - w < x0 - q or y1 - h < y0 - q:
+        return np.zeros((0, 6))
+    inset = float(ground.sheet.inset)
+    points = ground.segments[:, :4].astype(float).reshape(-1, 2, 2)
+    if inset > 0:
+        # chords of the circle lie inside it: the forbidden strip is never too large
+        circle = (inset - HALF_TICK) * np.array([(math.cos(a), math.sin(a)) for a in np.linspace(0, 2 * math.pi, 33)[:-1]])
+        points = (points[:, :, None, :] + circle[None, None, :, :]).reshape(len(points), -1, 2)
+    corners = np.array([(-q, -q), (-w, -q), (-w, -h), (-q, -h)])
+    grown = (points[:, :, None, :] + corners[None, None, :, :]).reshape(len(points), -1, 2)
+    swept = shapely.convex_hull(shapely.multipoints(grown))
+    paper = Polygon(ground.paper.outline, [tuple(reversed(hole)) for hole in ground.paper.holes])
+    window = shapely.box(x0 - q, y0 - q, x1 - w, y1 - h)
+    blocked = shapely.union_all([*swept, *(affinity.translate(Polygon(ring), -q, -q) for ring in ground.bad)])
+    free = affinity.translate(paper, -q, -q).intersection(window).difference(blocked)
+    edges, xs = [], []
+    for part in shapely.get_parts(free):
+        if part.geom_type != "Polygon":
+            continue
+        for ring in (part.exterior, *part.interiors):
+            line = shapely.get_coordinates(ring)
+            xs.append(line[:, 0])
+            for (ax, ay), (bx, by) in pairwise(line):
+                if ax != bx:
+                    edges.append((ax, ay, bx, by) if ax < bx else (bx, by, ax, ay))
+    if not edges:
+        return np.zeros((0, 6))
+    return trapezoids(np.array(edges), np.unique(np.concatenate(xs)))
+
+
+def frames_for(sheet: Sheet, frames: Any, limited_turn: bool) -> tuple[float, ...]:
+    """The angles of the frames to search, 0 first: `"square"`, `"auto"` (the long straight edges too) or given ones.
+
+    With a grain or print rule only frames within its tolerance are taken.
+    """
+    from ...errors import InputError
+
+    if isinstance(frames, str):
+        if frames not in ("auto", "square"):
+            raise InputError("frames", '"auto", "square" or angles in degrees', frames)
+        angles = [0.0] if frames == "square" else _long_edges(sheet)
+    else:
+        try:
+            angles = [float(a) for a in frames]
+        except (TypeError, ValueError):
+            raise InputError("frames", '"auto", "square" or angles in degrees', frames) from None
+        if not angles or not all(math.isfinite(a) for a in angles):
+            raise InputError("frames", "at least one finite angle", frames)
+        angles = [_folded(a) for a in angles]
+    if limited_turn:
+        angles = [a for a in angles if abs(a) <= GRAIN_TOLERANCE_DEG] or [0.0]
+    return tuple(dict.fromkeys(angles))
+
+
+def _folded(angle: float) -> float:
+    """The same directions of cut as an angle in (-45, 45]."""
+    turned = math.fmod(angle, 90.0)
+    if turned > 45.0:
+        turned -= 90.0
+    elif turned <= -45.0:
+        turned += 90.0
+    return round(turned, 6) + 0.0
+
+
+def _long_edges(sheet: Sheet, most: int = 3) -> list[float]:
+    x0, y0, x1, y1 = sheet.box
+    least = 0.3 * min(x1 - x0, y1 - y0)
+    found: list[tuple[float, float]] = []
+    for i, (bx, by) in enumerate(sheet.outline):
+        ax, ay = sheet.outline[i - 1]
+        size = math.hypot(bx - ax, by - ay)
+        angle = _folded(math.degrees(math.atan2(by - ay, bx - ax)))
+        if size >= least and abs(angle) >= 0.05:
+            found.append((-size, angle))
+    angles = [0.0]
+    for _, angle in sorted(found):
+        if len(angles) <= most and all(abs(angle - other) >= 0.05 for other in angles):
+            angles.append(angle)
+    return angles

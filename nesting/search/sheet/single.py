@@ -1,0 +1,212 @@
+"""One sheet, any number of copies of each blank: the best layout over its frames, and a bound that holds.
+
+What does not depend on worths (frames, regions, grid lines) is prepared once; `best` may then be asked with many
+different worths, as pricing does.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from ...blanks import Blank
+from ...cutters import Cutter
+from ...layouts import Node
+from ...sheets import Sheet
+from ..budget import Budget
+from .clear import Oriented, Stopped, clear_best
+from .ground import Ground, frames_for, ground
+from .placed import Grid, PlacedTables, grid
+from .refine import OutOfSteps, Refiner
+from .sizes import Coverings, coverings, reachable
+
+MOST_SUMS = 400
+WORK_A_SECOND, MIN_WORK = 1_000_000_000, 300_000_000  # steps of the tables of sizes
+
+
+@dataclass(frozen=True)
+class Found:
+    """A layout of one sheet as a bare tree: its value, the frame it is cut in, and a bound on any layout's value."""
+
+    value: int
+    bound: int
+    tree: Node | None
+    ground: Ground | None
+
+    def times(self, factor: int) -> Found:
+        """The same where every worth is so many times as much."""
+        return replace(self, value=self.value * factor, bound=self.bound * factor)
+
+
+class Interrupted(KeyboardInterrupt):
+    """Ctrl-C within a question: the best layout met, and a bound that holds."""
+
+    def __init__(self, found: Found) -> None:
+        super().__init__()
+        self.found = found
+
+
+@dataclass(frozen=True, eq=False)
+class _Frame:
+    ground: Ground
+    oriented: tuple[Oriented, ...]
+    sizes: Coverings | None
+    grid: Grid | None
+
+
+class Single:
+    """A sheet prepared for a set of blanks; grain, print and material rules decide which turns are left."""
+
+    def __init__(self, sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None, frames: object,
+                 seconds: float = 10.0) -> None:  # fmt: skip
+        """`seconds`: about what the tables of one question may take at most on a clear rectangle, turned into steps."""
+        limited = any(b.grain is not None or b.up is not None for b in blanks)
+        self.frames_deg = frames_for(sheet, frames, limited)
+        self.sheet = sheet
+        self._blanks = list(blanks)
+        self._cutter = cutter
+        self.work = max(MIN_WORK, int(WORK_A_SECOND * seconds))
+        self._prepared: dict[float, _Frame] = {}
+        self._known: dict[tuple[int, ...], tuple[Found, int]] = {}
+
+    def _frame(self, angle: float) -> _Frame:
+        """What is known of a frame; prepared when it is first asked for."""
+        if angle not in self._prepared:
+            self._prepared[angle] = self._prepare(angle)
+        return self._prepared[angle]
+
+    def _prepare(self, angle: float) -> _Frame:
+        place = ground(self.sheet, angle, self._cutter)
+        x0, y0, x1, y1 = place.usable
+        oriented = []
+        for index, blank in enumerate(self._blanks):
+            seen = set()
+            for turn in blank.turns_on(self.sheet):
+                size = blank.size(turn)
+                if size not in seen and size[0] <= x1 - x0 and size[1] <= y1 - y0:
+                    seen.add(size)
+                    oriented.append(Oriented(index, blank.name, turn, *size))
+        if not oriented:
+            return _Frame(place, (), None, None)
+        if place.clear():
+            return _Frame(place, tuple(oriented), coverings(place, [(o.width, o.height) for o in oriented]), None)
+        prepared = grid(place, oriented)
+        return _Frame(place, prepared.oriented if prepared else (), None, prepared)
+
+    def clear_ground(self) -> Ground | None:
+        """The ground of the first frame where it is one clear rectangle."""
+        first = self._frame(self.frames_deg[0])
+        return first.ground if first.sizes is not None else None
+
+    def oriented(self) -> tuple[Oriented, ...]:
+        """The turned blanks that fit the first frame."""
+        return self._frame(self.frames_deg[0]).oriented
+
+    def placed(self) -> frozenset[int]:
+        """The blanks (by index) that may have a position in some frame."""
+        return frozenset(o.blank for angle in self.frames_deg for o in self._frame(angle).oriented)
+
+    def possible(self) -> bool:
+        """Whether any blank has a position in any frame."""
+        return any(self._frame(angle).oriented for angle in self.frames_deg)
+
+    def first(self, values: Sequence[int], budget: Budget) -> Found:
+        """A quick layout in the first frame alone; its bound says nothing of the other frames."""
+        return self._in_frame(self._frame(self.frames_deg[0]), values, budget, 0)
+
+    def best(self, values: Sequence[int], budget: Budget, refine_steps: int = 0) -> Found:
+        """The best layout for these values of the blanks (whole, 0: not wanted) within the budget.
+
+        `refine_steps`: how many decisions may be spent on closing the gap; 0 takes the two tables as they are. Ctrl-C
+        raises `Interrupted` where a layout was met.
+        """
+        common = math.gcd(*values) or 1
+        key = tuple(v // common for v in values)
+        known = self._known.get(key)
+        if known is None or (known[1] < refine_steps and known[0].bound > known[0].value):
+            try:
+                known = self._search(key, budget, refine_steps), refine_steps
+            except Interrupted as stop:
+                raise Interrupted(stop.found.times(common)) from None
+            self._known[key] = known
+        return known[0].times(common)
+
+    def _search(self, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
+        best: Found | None = None
+        bound = 0
+        for angle in self.frames_deg:
+            frame, stopped = self._frame(angle), False
+            try:
+                found = self._in_frame(frame, values, budget, refine_steps)
+            except Stopped as stop:
+                found, stopped = Found(stop.value, stop.bound, stop.tree, frame.ground), True
+            bound = max(bound, found.bound)
+            if best is None or found.value > best.value:
+                best = found
+            if stopped:
+                raise Interrupted(replace(best, bound=max(bound, self._area_bounds(values))))
+        assert best is not None
+        return replace(best, bound=bound)
+
+    def _area_bounds(self, values: Sequence[int]) -> int:
+        """The area bound over all frames."""
+        frames = [self._frame(angle) for angle in self.frames_deg]
+        return max(self._area_bound(f, [values[o.blank] for o in f.oriented]) for f in frames)
+
+    def _in_frame(self, frame: _Frame, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
+        worths = [values[o.blank] for o in frame.oriented]
+        if not any(worths):
+            return Found(0, 0, None, frame.ground)
+        if frame.sizes is not None:
+            worth, bound, tree = clear_best(frame.ground, frame.oriented, worths, frame.sizes, budget, self.work)
+            return Found(worth, min(bound, self._area_bound(frame, worths)), tree, frame.ground)
+        assert frame.grid is not None
+        bound = self._area_bound(frame, worths)
+        tables = PlacedTables(frame.grid, worths, bound)
+        g = frame.grid
+        last = (0, len(g.xs) - 1, 0, len(g.ys) - 1)
+        worth = tables.inner_worth(*last)
+        outer = tables.outer_worth(0, len(g.outer_xs) - 1, 0, len(g.outer_ys) - 1)
+        bound = bound if outer is None else min(bound, outer)
+        tree = tables.tree(*last)
+        if bound > worth and refine_steps > 0:
+            worth, bound, better = _refine(frame, tables, worths, worth, bound, budget, refine_steps)
+            tree = better or tree
+        return Found(worth, bound, tree, frame.ground)
+
+    def _area_bound(self, frame: _Frame, worths: Sequence[int]) -> int:
+        """No layout is worth more than the good paper's area at the best worth per area."""
+        x0, y0, x1, y1 = frame.ground.usable
+        area2 = min(2 * (x1 - x0) * (y1 - y0), frame.ground.paper.area2)
+        pairs = zip(frame.oriented, worths, strict=True)
+        return max((v * area2 // (2 * o.width * o.height) for o, v in pairs), default=0)
+
+
+def attainable(values: Sequence[int], limit: int, most: int = MOST_SUMS) -> list[int] | None:
+    """Sorted sums of the values up to `limit`; None where they are more than `most`."""
+    sums = reachable([v for v in values if v > 0], [0], limit, most)
+    return None if sums is None else [int(s) for s in sums if s > 0]
+
+
+def _refine(frame: _Frame, tables: PlacedTables, worths: Sequence[int], worth: int, bound: int, budget: Budget,
+            steps: int) -> tuple[int, int, Node | None]:  # fmt: skip
+    """Raise the worth or lower the bound until they meet or the steps are used."""
+    sums = attainable(worths, bound)
+    if sums is None:
+        return worth, bound, None
+    refiner = Refiner(tables, sums, steps, budget.over)
+    box, tree = frame.ground.usable, None
+    bound = max([worth, *(s for s in sums if s <= bound)])
+    try:
+        for target in [s for s in sums if s > worth]:
+            if not refiner.decide(box, target, False):
+                bound = worth
+                break
+            if not refiner.decide(box, target, True):
+                break
+            tree, worth = refiner.tree(box, target), target
+    except OutOfSteps:
+        if refiner.steps < 0:
+            budget.stopped_by = "steps" if budget.steps is not None else budget.stopped_by
+    return worth, bound, tree
