@@ -32,12 +32,20 @@ class Budget:
         self._deadline = self._start + seconds
         self.steps = steps
         self._progress = progress
+        self._parent: Budget | None = None
         self.stopped_by = "search"
+
+    def stop(self, reason: str) -> None:
+        """Remember why the search stops. An interrupt is never forgotten; it and used steps stop the whole, not only a part."""
+        if self.stopped_by != "interrupt":
+            self.stopped_by = reason
+        if self._parent is not None and reason != "time":
+            self._parent.stop(reason)
 
     def part(self, share: float) -> Budget:
         """A budget that ends after this share of the time left; it reports and counts steps as this one."""
         out = Budget(max(0.0, share * self.time_left()), self.steps, self._progress)
-        out._start = self._start
+        out._start, out._parent = self._start, self
         return out
 
     def time_left(self) -> float:
@@ -45,10 +53,12 @@ class Budget:
         return self._deadline - monotonic()
 
     def over(self) -> bool:
-        """Whether the time is up; remembers it as the reason to stop."""
+        """Whether the time is up, which it remembers as the reason to stop, or the user has interrupted."""
+        if self.stopped_by == "interrupt":
+            return True
         if monotonic() < self._deadline:
             return False
-        self.stopped_by = "time"
+        self.stop("time")
         return True
 
     def report(self, stage: str, value: int | float | None = None, bound: int | float | None = None,
@@ -71,7 +81,7 @@ class Blocks:
             return True
         self._used += 1
         if self._budget.steps is not None and self._used > self._budget.steps:
-            self._budget.stopped_by = "steps"
+            self._budget.stop("steps")
             return True
         return False
 

@@ -101,11 +101,11 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
             for var, value in zip(variables, best, strict=True):
                 model.add_hint(var, value)
         try:
-            status = _solved(solver, model)
+            status = solved(solver, model)
         except KeyboardInterrupt:
             if best is None:
                 raise
-            budget.stopped_by = "interrupt"
+            budget.stop("interrupt")
             break
         if status == cp_model.MODEL_INVALID:
             raise AssertionError(model.validate())
@@ -129,7 +129,7 @@ def as_chosen(pool: Pool, copies: Mapping[tuple[int, tuple[int, ...]], int]) -> 
     return Choice(tuple(c for c, _ in cut), tuple(n for _, n in cut), made, ())
 
 
-def _solved(solver: Any, model: Any) -> Any:
+def solved(solver: Any, model: Any) -> Any:
     """Solve in a thread of its own, so that Ctrl-C is heard: it stops the solver, which keeps its best, and goes on."""
     solver.parameters.catch_sigint_signal = False  # the solver would take the signal away from Python for good
     with ThreadPoolExecutor(1) as thread:
@@ -167,7 +167,7 @@ def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives
     solver.parameters.num_search_workers = 1
     solver.parameters.random_seed = seed % 2**31
     solver.parameters.max_time_in_seconds = max(0.3, min(2.0, budget.time_left()))
-    status = _solved(solver, model)
+    status = solved(solver, model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None
     return Fraction(math.ceil(solver.best_objective_bound - 1e-6)) / cost_scale

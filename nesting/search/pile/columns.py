@@ -17,6 +17,7 @@ from ...cutters import Cutter
 from ...layouts import Node
 from ...sheets import Sheet
 from ..budget import Budget
+from ..recreate.as_cuts import largest_leftover
 from ..sheet.filling import counted, limited
 from ..sheet.ground import Ground
 from ..sheet.single import Found, Single
@@ -51,7 +52,7 @@ class Column:
 
 @dataclass
 class Pool:
-    """All layouts met so far, one for each class and counts, in the order they were met."""
+    """All layouts met so far, one for each class and counts (with the largest leftover), in the order they were met."""
 
     blanks: Sequence[Blank]
     classes: Sequence[SheetClass]
@@ -62,10 +63,11 @@ class Pool:
         if found.tree is None or found.ground is None:
             return False
         counts = tuple(counted(found.tree, self.blanks))
-        if not any(counts) or (group, counts) in self.columns:
+        old = self.columns.get((group, counts))
+        if not any(counts) or (old is not None and largest_leftover([old.tree]) >= largest_leftover([found.tree])):
             return False
         self.columns[group, counts] = Column(group, counts, found.tree, found.ground)
-        return True
+        return old is None
 
 
 def classes_of(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter | None, frames: object, seconds: float,
@@ -104,7 +106,7 @@ def price_all(pool: Pool, prices: Sequence[Fraction], budget: Budget, refine_ste
             return None
         if not within:
             return group.single.best(values, budget, refine_steps)
-        found, _, stopped = limited(group.single, pool.blanks, values, budget.part(within), refine_steps)
+        found, _, stopped = limited(group.single, pool.blanks, values, budget.part(within), refine_steps, 0, None)
         if stopped == "interrupt":
             raise KeyboardInterrupt
         return found

@@ -16,6 +16,7 @@ import numpy as np
 
 from ..budget import Budget
 from ..worths import whole
+from .choosing import solved
 from .columns import Pool
 from .dual_feasible import functions
 
@@ -65,7 +66,7 @@ def dealt_out_cost(pool: Pool, budget: Budget, seed: int) -> Fraction | None:
     solver.parameters.random_seed = seed % 2**31
     solver.parameters.max_time_in_seconds = max(0.05, min(SECONDS, SHARE_OF_TIME * budget.time_left()))
     solver.parameters.max_deterministic_time = WORK
-    status = solver.solve(model)
+    status = solved(solver, model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN):
         return None
     return max(Fraction(0), Fraction(math.ceil(solver.best_objective_bound - 1e-6)) / scale)

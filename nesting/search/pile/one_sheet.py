@@ -24,11 +24,12 @@ def run(part: Part, budget: Budget) -> None:
     placed = single.placed()
     worths = [exact(b.worth or 0) if i in placed else Fraction(0) for i, b in enumerate(part.blanks)]
     values, scale = whole(worths, most_pieces(single, part.blanks))
-    found, made, stopped = limited(single, part.blanks, values, budget, budget.steps or REFINE_STEPS)
+    found, made, stopped = limited(single, part.blanks, values, budget, budget.steps or REFINE_STEPS, part.seed, scale)
     part.made.take(Fraction(found.bound) / scale)
     part.pool.add(0, Found(0, 0, found.tree, found.ground))
     if any(made):
         part.cost.take(part.pool.classes[0].cost)
         part.take(as_chosen(part.pool, {(0, tuple(counted(found.tree, part.blanks))): 1}))
-    budget.stopped_by = stopped
+    if stopped != "search":
+        budget.stop(stopped)
 

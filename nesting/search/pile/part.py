@@ -19,6 +19,7 @@ from .columns import Pool
 from .relaxing import Relaxed
 
 Sets = Sequence[tuple[str, dict[int, int]]]
+LAST_MOMENT = 0.1  # seconds
 Copies = Mapping[tuple[int, tuple[int, ...]], int]  # copies of columns, by class and counts
 
 
@@ -56,7 +57,9 @@ class Part:
             self.choice = choice
 
     def choose(self, budget: Budget, start: Copies | None = None) -> None:
-        """Choose among all layouts met; `start`: copies known to do."""
+        """Choose among all layouts met; `start`: copies known to do. Where there is a choice, not in the last moment."""
+        if self.choice is not None and budget.time_left() < LAST_MOMENT:
+            return
         self.take(choose(self.pool, self.sets, self.sense, budget, self.seed, budget.steps, start))
 
     def short(self) -> bool:

@@ -66,7 +66,7 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
                 share = Budget(min(AFTER_INTERRUPT, max(0.1, budget.time_left())), steps, progress)
             solved.append(solve(some_sheets, some_blanks, aim, wanted, cutter, frames, seconds, share, seed, executor))
             if share.stopped_by != "search" and budget.stopped_by != "interrupt":
-                budget.stopped_by = share.stopped_by
+                budget.stop(share.stopped_by)
     nothing = not any(s.choice is not None and any(s.choice.made) for s in solved)
     if nothing and all(s.most_made == 0 for s in solved):
         raise ImpossibleJob({b.name: why_not(b, usable, cutter) for b in blanks})

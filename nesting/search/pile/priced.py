@@ -28,12 +28,12 @@ def run(part: Part, budget: Budget) -> None:
             if part.sense == "least" and part.choice is not None and part.short():
                 relax(part.made, part.pool, (), known, looking, part.seed, rounds, refine_steps, part.executor, part.closed)
                 part.choose(budget)
-            if part.choice is not None and (looking.over() or part.closed()):
+            if part.choice is not None and (budget.stopped_by == "interrupt" or looking.over() or part.closed()):
                 break
     except TimeUp:
         part.choose(budget)
     if looking.stopped_by != "search":
-        budget.stopped_by = looking.stopped_by
+        budget.stop(looking.stopped_by)
 
 
 def run_within(part: Part, budget: Budget) -> None:
@@ -44,4 +44,4 @@ def run_within(part: Part, budget: Budget) -> None:
     if not part.closed():
         part.choose(budget)
     if looking.stopped_by != "search":
-        budget.stopped_by = looking.stopped_by
+        budget.stop(looking.stopped_by)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from fractions import Fraction
 
 import numpy as np
@@ -17,7 +18,7 @@ from ..recreate.on_kinds import NO_LIMIT, Kinds, Run, kinds_of
 from ..sheet.filling import counted
 from ..sheet.single import Found
 from .choosing import as_chosen, covering_cost
-from .columns import Pool, classes_of
+from .columns import Pool, TimeUp, classes_of, first_layouts
 from .dealt_bound import dealt_out_cost
 from .part import Part
 from .useful_offcuts import larger_offcuts
@@ -27,6 +28,7 @@ BLOCK = 500  # rounds between two looks at the clock
 SHORT_BLOCK = 20  # rounds between two looks at the best
 LENGTH = 300
 POWER = 1.0  # of the area of a piece left out, as its price
+SEARCH_SHARE = 0.95  # of the time
 OFFCUT_SHARE = 0.06  # of the time left when the cost is settled
 COMPLETE_SHARE = 0.5  # of the time, for placing everything, before what stays out is chosen by worth
 
@@ -55,7 +57,7 @@ def run(part: Part, budget: Budget) -> None:
         cost.take(dealt_out_cost(pool, budget, seed))
         return cost.limit
 
-    for cut in solutions(kinds, lower, budget, seed):
+    for cut in solutions(kinds, lower, budget.part(SEARCH_SHARE), seed):
         best: dict[tuple[int, tuple[int, ...]], int] = {}
         spent = Fraction(0)
         for group, tree in cut:
@@ -65,6 +67,10 @@ def run(part: Part, budget: Budget) -> None:
             spent += pool.classes[group].cost
         part.take(as_chosen(pool, best))
         budget.report("stock cost", float(spent), float(cost.limit))
+    if part.choice is not None and part.short():  # the cheapest sheets for as much worth
+        with suppress(TimeUp):
+            first_layouts(pool, budget)
+        part.choose(budget)
 
 
 def solutions(kinds: Kinds, lower: Callable[[], Fraction], budget: Budget, seed: int) -> Iterator[Cut]:
@@ -78,6 +84,7 @@ def solutions(kinds: Kinds, lower: Callable[[], Fraction], budget: Budget, seed:
         stock = float((kinds.room * kinds.counts).sum())
         fit = float(kinds.areas.sum()) <= stock
         blocks = Blocks(budget.part(COMPLETE_SHARE))
+        yield run.trees()
         while fit and run.left_out and not blocks.over():
             run.advance(BLOCK)
     if run.left_out:

@@ -21,11 +21,12 @@ from ..sheet.single import Found
 from . import different, one_sheet, priced, several_sizes
 from .alike import Alike
 from .choosing import Choice
-from .columns import Pool, TimeUp, classes_of
+from .columns import Pool, SheetClass, TimeUp, classes_of
 from .packing import packed
 from .part import Part, Sets
 
 Method = Callable[[Budget], None]
+SLOW_SECONDS = 25  # prices within the quantities need time: none to speak of in a second, their share in ten
 PREPARING = 0.75  # of the time at most
 
 
@@ -44,7 +45,7 @@ def loads(sheets: Sequence[Sheet], blanks: Sequence[Blank]) -> list[Callable[[],
     """What the methods that a job may need load or compile, before the clock starts."""
     out = []
     if len(sheets) == 1 and sheets[0].count == 1:
-        out.append(merging.warm)
+        out += [recreating.warm, merging.warm]
     elif len(blanks) >= different.LEAST_KINDS:
         out += [recreating.warm, merging.warm]
         if len(sheets) > 1 or sheets[0].count is not None:
@@ -52,7 +53,7 @@ def loads(sheets: Sequence[Sheet], blanks: Sequence[Blank]) -> list[Callable[[],
     return out
 
 
-def schedule(part: Part) -> list[tuple[Method, float]]:
+def schedule(part: Part, seconds: float) -> list[tuple[Method, float]]:
     """The rule: the methods for a part in order, each with its share of the time left; the next begins where it ends.
 
     One clear sheet: its best layout is the plan. Many pieces on clear sheets: ruin and recreate, with the linear program
@@ -67,7 +68,8 @@ def schedule(part: Part) -> list[tuple[Method, float]]:
         return [(partial(several_sizes.run, part), 0.8), (prices, 0.3), (within, 1.0)]
     alike = Alike(part)
     if different.few(part.pool):
-        return [(alike.run, 0.05), (prices, 0.05), (alike.run, 0.4), (within, 0.4), (alike.run, 0.95), (part.choose, 1.0)]
+        slow = min(0.4, seconds / SLOW_SECONDS)
+        return [(alike.run, 0.05), (prices, 0.05), (alike.run, 0.4), (within, slow), (alike.run, 0.95), (part.choose, 1.0)]
     return [(alike.run, 0.05), (prices, 0.4), (alike.run, 0.3), (within, 0.3), (alike.run, 0.9), (part.choose, 1.0)]
 
 
@@ -83,9 +85,13 @@ def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter
         classes = classes_of(sheets, blanks, cutter, frames, seconds / (10 * len(sheets)), budget.part(PREPARING))
         if not classes:
             return Solved(None, None, Fraction(0), Fraction(0), used)
+        if not sets:
+            fitting = _fitting(blanks, classes)
+            if len(fitting) < len(blanks):  # those that fit nowhere must not weigh in any limit
+                return solve(sheets, fitting, aim, sets, cutter, frames, seconds, budget, seed, executor)
         part.pool = Pool(blanks, classes)
         pack(part.pool)
-        for method, share in schedule(part):
+        for method, share in schedule(part, seconds):
             if part.closed() or (part.choice is not None and budget.over()):
                 break
             spell = budget.part(share if budget.steps is None else 1.0)  # with steps the clock is to stop nothing
@@ -93,14 +99,22 @@ def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter
                 method(spell)
             finally:
                 if spell.stopped_by != "search":
-                    budget.stopped_by = spell.stopped_by
+                    budget.stop(spell.stopped_by)
+            if budget.stopped_by == "interrupt":
+                break
     except TimeUp:
-        budget.stopped_by = "time"
+        budget.stop("time")
     except KeyboardInterrupt:
-        budget.stopped_by = "interrupt"
+        budget.stop("interrupt")
     if part.choice is None:
         part.choose(budget)
     return Solved(part.pool, part.choice, part.cost.limit, part.made.limit, used)
+
+
+def _fitting(blanks: list[Blank], classes: Sequence[SheetClass]) -> list[Blank]:
+    """The blanks that some sheet has a place for."""
+    placed = frozenset().union(*(c.single.placed() for c in classes))
+    return [b for i, b in enumerate(blanks) if i in placed]
 
 
 def pack(pool: Pool) -> None:

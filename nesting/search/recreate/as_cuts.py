@@ -1,4 +1,4 @@
-"""A sheet of ruin and recreate (`recreate`: needs and directions in a flat array) as cuts with coordinates."""
+"""A sheet of ruin and recreate (`loops`: needs and directions in a flat array) as cuts with coordinates."""
 
 from __future__ import annotations
 

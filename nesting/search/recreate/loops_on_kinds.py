@@ -1,10 +1,10 @@
 """Ruin and recreate on sheets of several kinds: which sheets are open is part of what is searched.
 
-After Gardeyn & Wauters (see `recreate`): a limit on the total cost of the open sheets, sheets that lose all their pieces
+After Gardeyn & Wauters (see `loops`): a limit on the total cost of the open sheets, sheets that lose all their pieces
 are closed, and a piece that fits nowhere may open a sheet of a kind drawn at random. A fixed set of sheets is the same
 search with that set as the whole stock and no limit on cost.
 
-Arrays beside those of `recreate`: `roots` and `kinds` of the open sheets (the first `opened`), `left` sheets to be had of
+Arrays beside those of `loops`: `roots` and `kinds` of the open sheets (the first `opened`), `left` sheets to be had of
 each kind, `money` (one number) still to be spent, `sides` (width, height), `costs` and `chance` (weight when drawn) of
 each kind, `turns[kind, piece]`: 1 where the piece fits as it is, 2 where it fits turned, 3 for both.
 """

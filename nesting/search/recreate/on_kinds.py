@@ -19,6 +19,7 @@ from .as_cuts import sheet_as_cuts
 from .loops_on_kinds import close_empty, refill, rounds_on_kinds
 
 NO_LIMIT = 2**60
+BLOCK_WORK = 500_000  # rounds at a time, in pieces of a sheet squared, at most
 GROWTH, STAGE = 3, 400  # of the length of the late acceptance, rounds a stage in lengths
 SPREAD, WHOLE, NOISE, BLINK = 0.02, 0.3, 0.2, 0.02
 
@@ -28,7 +29,7 @@ class Kinds:
     """Pieces and kinds of sheet as arrays: kind k is class k of the pool; sizes in ticks, shares of a middling sheet.
 
     `costs` are whole numbers, cost x `scale`; `counts` has no kind without end: one sheet a piece is enough. `ways[k][b]`:
-    how blank b may lie on kind k; `turns`: see `recreate_kinds`. Pieces that fit no kind are left out from the start.
+    how blank b may lie on kind k; `turns`: see `loops_on_kinds`. Pieces that fit no kind are left out from the start.
     """
 
     boxes: tuple[Box, ...]
@@ -144,8 +145,13 @@ class Run:
         self.left_out, self._free_size, self.opened, self._at, self.price = rounds_on_kinds(
             self._tree, self._roots, self._kinds, self.opened, self._left, self._money, self._out, self.left_out, k.sizes,
             k.turns, k.sides, k.costs, self.chance, self.prices, k.middling, self._free,
-            self._free_size, self._history, self._at, self.price, rounds, SPREAD, WHOLE, NOISE, BLINK, self._state)  # fmt: skip
+            self._free_size, self._history, self._at, self.price, self._rounds(rounds), SPREAD, WHOLE, NOISE, BLINK,
+            self._state)  # fmt: skip
         return bool(self.left_out == 0)
+
+    def _rounds(self, wanted: int) -> int:
+        """Fewer rounds at a time where a sheet holds many pieces: a round takes their number squared."""
+        return max(1, min(wanted, BLOCK_WORK // (len(self.kinds.blank_of) // max(1, self.opened) + 1) ** 2))
 
     def cost(self) -> int:
         """Scaled cost of the open sheets."""

@@ -16,7 +16,7 @@ from . import loops as r
 from .as_cuts import as_cuts
 
 MOST_PIECES = 4_000
-BLOCK = 500  # rounds between two looks at the clock
+BLOCK, BLOCK_WORK = 500, 500_000  # rounds between two looks at the clock; at most so many pieces of a sheet squared
 SHORT_BLOCK = 20  # rounds between two looks at the best
 HISTORY, GROWTH = 100, 2  # late acceptance: first length, and how many times as long each next start has it
 FROZEN = 1e-9  # where all costs remembered are as near as that, nothing will move any more
@@ -62,6 +62,7 @@ class Recreation:
 
         Called again with another budget or limit it goes on where it stopped.
         """
+        self._blocks = 0
         if self._sheets == 0:
             self._begin()
             yield self._trees()
@@ -72,7 +73,7 @@ class Recreation:
                 self.aim(self._sheets - 1)
             while self._left_out and self._sheets >= lower and not budget.over():
                 if budget.steps is not None and self._blocks >= budget.steps:
-                    budget.stopped_by = "steps"
+                    budget.stop("steps")
                     return
                 self._block()
             if self._left_out:
@@ -90,6 +91,10 @@ class Recreation:
         """Forget the costs met: the search moves freely from where it is, and settles the more slowly the longer its memory."""
         self._history = np.full(length, np.inf)
         self._at, self._current = 0, np.inf
+
+    def _block_rounds(self) -> int:
+        """Fewer rounds between two looks at the clock where a sheet holds many pieces: a round takes their number squared."""
+        return max(1, min(BLOCK, BLOCK_WORK // (len(self._pieces) // max(1, self._sheets) + 1) ** 2))
 
     def _whole_share(self) -> float:
         """A whole sheet of many pieces is seldom put together better from nothing."""
@@ -116,8 +121,8 @@ class Recreation:
             self._start_anew(GROWTH * self._history.size)
         self._left_out, self._free_size, self._at, self._current = r.rounds(
             self._tree, self._roots, self._sheets, self._out, self._left_out, self._sizes, self._ways, self._prices, self._width,
-            self._height, self._free, self._free_size, self._history, self._at, self._current, BLOCK, SPREAD, self._whole_share(),
-            NOISE, BLINK, self._state)  # fmt: skip
+            self._height, self._free, self._free_size, self._history, self._at, self._current, self._block_rounds(), SPREAD,
+            self._whole_share(), NOISE, BLINK, self._state)  # fmt: skip
 
     def fullest(self, values: Sequence[int], blocks: int, budget: Budget) -> Node | None:
         """One sheet with as much worth as can be found (`values` of the blanks); None where nothing was placed.
@@ -150,12 +155,13 @@ class Recreation:
     def _without_emptiest(self, left_out: int) -> int:
         """Take the least filled sheet out and close ranks; how many pieces are left out now."""
         used = [sheet for sheet in range(len(self._roots)) if self._roots[sheet] != r.ABSENT]
-        homes = [r.root_of(self._tree, piece) for piece in range(len(self._pieces))]
+        placed = [piece for piece in range(len(self._pieces)) if self._tree[r.ROOM_W, piece] != r.ABSENT]
+        homes = {piece: r.root_of(self._tree, piece) for piece in placed}
         filled = dict.fromkeys(used, 0.0)
-        for piece, home in enumerate(homes):
+        for piece, home in homes.items():
             filled[home] += float(self._areas[piece])
         emptiest = min(used, key=lambda sheet: (filled[sheet], sheet))
-        out = [piece for piece, home in enumerate(homes) if home == emptiest]
+        out = [piece for piece, home in homes.items() if home == emptiest]
         for number, piece in enumerate(out):
             self._out[left_out + number] = piece
             self._free_size = r.take_out(self._tree, self._roots, piece, self._free, self._free_size)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -28,6 +28,7 @@ from .single import Found, Interrupted, Single
 
 REFINE_STEPS = 400_000
 ROUNDS = 24
+PRICING_SHARE = 0.5  # of the time, before ruin and recreate
 LAYOUT_SECONDS = 0.00015  # kept for each piece, to make the layout of what was found
 RECREATE_SHARE, BETWEEN_SHARE = 0.5, 0.2
 MERGED_WORK = 15  # merging asks for many tables: each must take no more than this part of what one may take
@@ -64,7 +65,7 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     placed = single.placed()
     worths = [exact(b.worth or 0) if i in placed else Fraction(0) for i, b in enumerate(blanks)]
     values, scale = whole(worths, most_pieces(single, blanks))
-    found, made, stopped = limited(single, blanks, values, budget, steps or REFINE_STEPS)
+    found, made, stopped = limited(single, blanks, values, budget, steps or REFINE_STEPS, seed, scale)
     counts = counted(found.tree, blanks)
     skip = {b.name: counts[i] - made[i] for i, b in enumerate(blanks) if counts[i] > made[i]}
     assert found.ground is not None
@@ -99,13 +100,18 @@ def counted(tree: Node | None, blanks: Sequence[Blank]) -> list[int]:
 
 
 def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget,
-            refine_steps: int) -> tuple[Found, list[int], str]:  # fmt: skip
+            refine_steps: int, seed: int, scale: Fraction | None) -> tuple[Found, list[int], str]:  # fmt: skip
     """The best layout within the quantities, how many of each blank of it to make, and what stopped the search.
 
     Without quantities in the way the unlimited optimum is the answer. On one clear rectangle merging finds the best.
     Elsewhere prices on the pieces that come out too often are raised and lowered in rounds (Lagrangian relaxation):
     each round bounds the worth, and its layout, cut back to the quantities and filled up again, is a candidate.
+    `scale`: what the values were made whole by, for progress; None for none.
     """
+    def report(worth: int, limit: int) -> None:
+        if scale is not None:
+            budget.report("layout", plain(Fraction(worth) / scale), plain(Fraction(limit) / scale))
+
     best: Found | None = None
     best_made: list[int] = []
     bound: int | None = None
@@ -114,10 +120,11 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
     interrupted = False
     merged = _merging_problem(single, values, quantity)
     rounds = 1 if merged else ROUNDS
+    pricing = budget if merged or single.clear_ground() is None else budget.part(PRICING_SHARE)
     for step in range(rounds if budget.steps is None else min(rounds, budget.steps)):
         try:
             priced = [max(0, v - round(p)) for v, p in zip(values, prices, strict=True)]
-            found = single.best(priced, budget, refine_steps if step == 0 else refine_steps // 20)
+            found = single.best(priced, pricing, refine_steps if step == 0 else refine_steps // 20)
         except Interrupted as stop:
             found, interrupted = stop.found, True
         except KeyboardInterrupt:
@@ -131,13 +138,13 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
         if best is None or worth > best.value:
             best, best_made = Found(worth, 0, found.tree, found.ground), made
             try:
-                budget.report("layout", worth, bound)
+                report(worth, bound)
             except KeyboardInterrupt:
                 interrupted = True
                 break
         too_many = [c - q if q is not None else 0 for c, q in zip(counts, quantity, strict=True)]
         settled = all(t <= 0 and p == 0 for t, p in zip(too_many, prices, strict=True))
-        if interrupted or settled or best.value >= bound or budget.over():
+        if interrupted or settled or best.value >= bound or pricing.over():
             break
         size = sum(t * t for t in too_many)
         if size == 0:
@@ -146,9 +153,13 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
         prices = [min(float(v), max(0.0, p + move * t)) for p, t, v in zip(prices, too_many, values, strict=True)]
     if not interrupted and best is not None and bound is not None and best.value < bound and not budget.over():
         if merged is None:
-            best, best_made = _recreated(single, blanks, values, budget, best, best_made, RECREATE_SHARE)
+            try:
+                best, best_made = _recreated(single, blanks, values, budget, best, best_made, RECREATE_SHARE, seed)
+            except KeyboardInterrupt:
+                interrupted = True
         else:
-            best, best_made, bound, interrupted = _merged(merged, single, blanks, values, budget, best, best_made, bound)
+            best, best_made, bound, interrupted = _merged(merged, single, blanks, values, budget, best, best_made, bound, seed,
+                                                          report)  # fmt: skip
     if best is None:
         best, best_made = Found(0, 0, None, single.best([0] * len(blanks), budget).ground), [0] * len(blanks)
         most = most_pieces(single, blanks)
@@ -168,14 +179,15 @@ def _merging_problem(single: Single, values: Sequence[int], quantity: Sequence[i
 
 
 def _merged(problem: Limits, single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget, best: Found,
-            made: list[int], bound: int) -> tuple[Found, list[int], int, bool]:  # fmt: skip
+            made: list[int], bound: int, seed: int,
+            tell: Callable[[int, int], None]) -> tuple[Found, list[int], int, bool]:  # fmt: skip
     """Merging, with ruin and recreate once it is clear that it will take long; best, counts, bound, interrupted."""
     place = single.clear_ground()
     assert place is not None
     climb = Climb(problem, place.usable, best.value, bound)
 
     def report() -> None:
-        budget.report("layout", climb.known, climb.bound)
+        tell(climb.known, climb.bound)
 
     interrupted = False
     try:
@@ -185,7 +197,7 @@ def _merged(problem: Limits, single: Single, blanks: Sequence[Blank], values: Se
             if climb.known >= climb.bound or budget.over():
                 break
             known = best if climb.tree is None else Found(climb.known, 0, climb.tree, place)
-            recreated, counts = _recreated(single, blanks, values, budget, known, made, BETWEEN_SHARE, looks)
+            recreated, counts = _recreated(single, blanks, values, budget, known, made, BETWEEN_SHARE, seed, looks)
             if recreated.value > climb.known:
                 best, made = recreated, counts
                 climb.learn(recreated.value)
@@ -199,7 +211,7 @@ def _merged(problem: Limits, single: Single, blanks: Sequence[Blank], values: Se
 
 
 def _recreated(single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget, best: Found,
-               made: list[int], share: float, looks: int = BLOCKS) -> tuple[Found, list[int]]:  # fmt: skip
+               made: list[int], share: float, seed: int, looks: int = BLOCKS) -> tuple[Found, list[int]]:  # fmt: skip
     """Ruin and recreate on one clear sheet with limited quantities, where that is better than the best so far."""
     place = single.clear_ground()
     if place is None:
@@ -211,7 +223,7 @@ def _recreated(single: Single, blanks: Sequence[Blank], values: Sequence[int], b
     if sum(wanted) > MOST_PIECES or not any(wanted):
         return best, made
     blocks = looks if budget.steps is None else min(looks, budget.steps)
-    tree = Recreation(place.sheet, place.usable, blanks, wanted, 0).fullest(values, blocks, budget.part(share))
+    tree = Recreation(place.sheet, place.usable, blanks, wanted, seed).fullest(values, blocks, budget.part(share))
     if tree is None:
         return best, made
     counts = counted(tree, blanks)

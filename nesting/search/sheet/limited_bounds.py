@@ -22,6 +22,7 @@ from .sizes import reachable
 MOST_SIZES = 4_000  # on one axis
 MOST_WORK = 4_000_000_000  # looks at parts for one table
 MOST_LENGTH = 2**24  # of a side in units
+MOST_WAYS = 300  # of blanks to lie
 FINE = 2**50  # weights are worths times a power of two, so that all together stay below this
 ROUNDS, STALE = 300, 12
 
@@ -57,7 +58,7 @@ def limits(width: int, height: int, oriented: Sequence[Oriented], worth: Sequenc
     units = math.gcd(*(o.width for o in oriented)), math.gcd(*(o.height for o in oriented))
     small = tuple(Oriented(o.blank, o.name, o.turn, o.width // units[0], o.height // units[1]) for o in oriented)
     sides = width // units[0], height // units[1]
-    if max(sides) > MOST_LENGTH:
+    if max(sides) > MOST_LENGTH or len(small) > MOST_WAYS:
         return None
     fits = {o.blank for o in small}
     most = [min(int(1e6) if q is None else q, width * height // min(o.width * o.height for o in oriented if o.blank == i))
@@ -134,7 +135,7 @@ class Unlimited:
         for o, weight in self._ways:
             at = int(np.searchsorted(problem.xs, o.width)), int(np.searchsorted(problem.ys, o.height))
             own[at] = max(own[at], weight)
-        # sums of limited copies are not closed under addition, so every part must be tried: not `clear_table`
+        # sums of limited copies are not closed under addition, so every part must be tried: not `size_rows`
         self.table = inner_table(problem.xs, problem.ys, *problem.under, own, 0)
 
     def counts(self) -> list[int]:

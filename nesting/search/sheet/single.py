@@ -207,6 +207,6 @@ def _refine(frame: _Frame, tables: PlacedTables, worths: Sequence[int], worth: i
                 break
             tree, worth = refiner.tree(box, target), target
     except OutOfSteps:
-        if refiner.steps < 0:
-            budget.stopped_by = "steps" if budget.steps is not None else budget.stopped_by
+        if refiner.steps < 0 and budget.steps is not None:
+            budget.stop("steps")
     return worth, bound, tree
