@@ -58,7 +58,7 @@ class Part:
 
     def choose(self, budget: Budget, start: Copies | None = None) -> None:
         """Choose among all layouts met; `start`: copies known to do. Where there is a choice, not in the last moment."""
-        if self.choice is not None and budget.time_left() < LAST_MOMENT:
+        if self.choice is not None and budget.time_left() < LAST_MOMENT and not (self.sense == "least" and self.short()):
             return
         self.take(choose(self.pool, self.sets, self.sense, budget, self.seed, budget.steps, start))
 

@@ -15,10 +15,12 @@ from ...errors import ImpossibleJob, InputError
 from ...layouts import Layout
 from ...plans import AIMS, Aim, Bound, MadeWith, Measure, Plan
 from ...sheets import Sheet
-from ..arguments import check_room, checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
+from ..arguments import MOST_ON_A_SHEET, check_room, checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from ..budget import Budget, Report
 from ..kernels import warm
+from ..sheet.filling import LAYOUT_SECONDS
 from ..worths import exact, plain
+from .bounds import most_of
 from .dealing import dealt_layouts
 from .reasons import why_not
 from .solving import Solved, loads, solve
@@ -55,7 +57,9 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     wanted = _checked_sets(sets, aim, blanks)
     _check_limits(aim, blanks, usable)
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text), loads(usable, blanks))
-    budget = Budget(seconds, steps, progress)
+    pieces = sum(most_of(b, usable) for b in blanks)
+    kept = min(seconds / 3, LAYOUT_SECONDS * min(MOST_ON_A_SHEET, pieces))
+    budget = Budget(seconds - kept, steps, progress)
     parts = [(list(usable), list(blanks))] if wanted else _by_material(usable, blanks)
     solved: list[Solved] = []
     pool_executor = ThreadPoolExecutor(workers) if workers > 1 else nullcontext()

@@ -43,7 +43,7 @@ class Solved:
 
 def loads(sheets: Sequence[Sheet], blanks: Sequence[Blank]) -> list[Callable[[], None]]:
     """What the methods that a job may need load or compile, before the clock starts."""
-    out = []
+    out = [_solvers]
     if len(sheets) == 1 and sheets[0].count == 1:
         out += [recreating.warm, merging.warm]
     elif len(blanks) >= different.LEAST_KINDS:
@@ -51,6 +51,11 @@ def loads(sheets: Sequence[Sheet], blanks: Sequence[Blank]) -> list[Callable[[],
         if len(sheets) > 1 or sheets[0].count is not None:
             out.append(several_sizes.warm)
     return out
+
+
+def _solvers() -> None:
+    import ortools.linear_solver.pywraplp
+    import ortools.sat.python.cp_model  # noqa: F401
 
 
 def schedule(part: Part, seconds: float) -> list[tuple[Method, float]]:

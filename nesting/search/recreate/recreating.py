@@ -182,5 +182,5 @@ def warm() -> None:
         return
     sheet = Sheet.rectangle("-", 3, 3)
     blanks = [Blank("a", 3, 2, 2), Blank("b", 3, 1, 2), Blank("c", 2, 2, 1)]
-    for _ in Recreation(sheet, sheet.box, blanks, [2, 2, 1], 0).solutions(2, Budget(0.01, 2)):
+    for _ in Recreation(sheet, sheet.box, blanks, [2, 2, 1], 0).solutions(2, Budget(60.0, 2)):
         pass
