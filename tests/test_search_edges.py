@@ -6,10 +6,14 @@ import random
 import subprocess
 import sys
 
+import numpy as np
 import pytest
 
 import nesting
-from nesting.search.arguments import checked_blanks
+from nesting.search.arguments import checked_blanks, checked_sheets
+from nesting.search.budget import Budget
+from nesting.search.pile.columns import Pool, classes_of
+from nesting.search.recreate import loops, on_kinds
 from nesting.search.recreate.recreating import Recreation
 from nesting.search.sheet.filling import counted
 
@@ -85,3 +89,32 @@ def test_a_real_interrupt_keeps_the_best_so_far(kinds):
     done = subprocess.run([sys.executable, "-c", INTERRUPTED.replace("KINDS", str(kinds))], capture_output=True, text=True,
                           timeout=120, check=False)  # fmt: skip
     assert done.stdout == "kept\n", done.stderr
+
+
+def arrays_of(search):
+    return {name: value.tolist() for name, value in vars(search).items() if isinstance(value, np.ndarray)}
+
+
+def test_whole_rounds_and_their_plain_twins_do_the_same(monkeypatch):
+    rng = random.Random(2)
+    sides = [(rng.randint(15, 60), rng.randint(15, 60)) for _ in range(8)]
+    blanks = checked_blanks([nesting.Blank(f"b{i}", *s, 2, turns=(0, 90)) for i, s in enumerate(sides)])
+    sheets = checked_sheets([nesting.Sheet.rectangle("a", 100, 100, count=9), nesting.Sheet.rectangle("b", 80, 70, count=9)])
+    pool = Pool(blanks, classes_of(sheets, blanks, None, "square", 1.0, Budget(60.0, None)))
+
+    def run(plain):
+        if plain:
+            monkeypatch.setattr(loops, "rounds", loops.rounds.py_func)
+            monkeypatch.setattr(on_kinds, "rounds_on_kinds", on_kinds.rounds_on_kinds.py_func)
+        alike = Recreation(sheets[0], sheets[0].box, blanks, [2] * 8, 1)
+        alike._begin()
+        alike.aim(alike.sheets - 1)
+        kinds = on_kinds.kinds_of(pool)
+        several = on_kinds.Run(kinds, kinds.counts, on_kinds.NO_LIMIT, kinds.areas, 1, 50)
+        several.lower_limit(several.cost() - 1)
+        with np.errstate(over="ignore"):
+            alike._block()
+            several.advance(60)
+        return arrays_of(alike), arrays_of(several), alike._left_out, several.left_out, several.price
+
+    assert run(plain=False) == run(plain=True)
