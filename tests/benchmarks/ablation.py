@@ -20,7 +20,7 @@ from .bins import REFERENCE as BINS
 from .rectangles import FILES, REFERENCE
 
 DEMANDS = REFERENCE / f"{FILES['S3C']}.json"
-METHODS = ("Alike.run", "run", "run_within", "Part.choose")
+METHODS = ("Alike.run", "run", "run_within")
 
 
 def name_of(method: Any) -> str:

@@ -29,7 +29,7 @@ from nesting.search.kernels import warm
 from nesting.search.recreate import recreating
 
 SEED = 0
-SIDE, BLANKS, STEPS = 1_000, 10, 2_000
+SIDE, BLANKS, STEPS = 1_000, 10, 20
 LEAST, LARGEST = 0.05, 0.5  # of the sheet's side
 POINTS = {
     "pieces": (20, 50, 100, 200, 500, 1_000, 2_000),

@@ -74,8 +74,8 @@ def schedule(part: Part, seconds: float) -> list[tuple[Method, float]]:
     alike = Alike(part)
     if different.few(part.pool):
         slow = min(0.4, seconds / SLOW_SECONDS)
-        return [(alike.run, 0.05), (prices, 0.05), (alike.run, 0.4), (within, slow), (alike.run, 0.95), (part.choose, 1.0)]
-    return [(alike.run, 0.05), (prices, 0.4), (alike.run, 0.3), (within, 0.3), (alike.run, 0.9), (part.choose, 1.0)]
+        return [(alike.run, 0.05), (prices, 0.05), (alike.run, 0.4), (within, slow), (alike.run, 1.0)]
+    return [(alike.run, 0.05), (prices, 0.4), (alike.run, 0.3), (within, 0.3), (alike.run, 1.0)]
 
 
 def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter: Cutter | None, frames: Any, seconds: float,
