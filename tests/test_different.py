@@ -97,7 +97,8 @@ def test_the_plain_twins_of_the_kernels_do_the_same():
         free, out = np.arange(2 * n - 1, n - 1, -1).astype(np.int32), np.arange(n + 4).astype(np.int32)
         state = np.array([88172645463325252], np.uint64)
         with np.errstate(over="ignore"):
-            left, size = kernel(r.recreate)(tree, roots, n, out, n, sizes, np.full(n, 2, np.int32), 100, 100, free, n,
+            left, size = kernel(r.recreate)(tree, roots, n, np.zeros(n, np.int32), out, n, sizes, np.full((1, n), 3, np.uint8),
+                                            np.array([(100, 100)], np.int32), free, n,
                                             np.empty(n, np.int64), np.empty(2 * n + 4, np.int32), True, 0.05, state)  # fmt: skip
         return left, size, tree.tolist(), roots.tolist(), state.tolist()
 

@@ -215,7 +215,7 @@ def test_the_plain_twins_of_the_kernels_do_the_same(uniform):
         with np.errstate(over="ignore"):
             first = kernel(on.refill)(tree, roots, kinds, 0, left, money, out, n, sizes, turns, sides, costs, chance,
                                       free, n, used, stack, True, 0.05, state)  # fmt: skip
-            price = kernel(on.price_of)(kinds, first[2], sides, used, 8000.0, out, first[0], areas**0.7, 0.02)
+            price = kernel(r.cost_of)(first[2], used, 8000.0, out, first[0], areas**0.7, 0.02)
             drawn = kernel(on.drawn_kind)(0, turns, np.array([1, 1], np.int64), 9, costs, chance, state)
             for slot in range(0, first[2], 2):
                 roots[slot] = r.ABSENT

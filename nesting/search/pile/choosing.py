@@ -31,11 +31,10 @@ class Choice:
 
 
 def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, budget: Budget, seed: int,
-           steps: int | None, start: Mapping[tuple[int, tuple[int, ...]], int] | None = None) -> Choice | None:  # fmt: skip
+           steps: int | None) -> Choice | None:  # fmt: skip
     """The best choice of columns for `sense` "least" (least worth unmade, then least cost) or "most".
 
-    With sets, the most complete sets come first, then worth. `start`: copies of columns (by class and counts) to begin
-    with. None where the time was too short for any choice.
+    With sets, the most complete sets come first, then worth. None where the time was too short for any choice.
     """
     from ortools.sat.python import cp_model
 
@@ -83,8 +82,6 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     solver.parameters.random_seed = seed % 2**31
     best: list[int] | None = None
     variables = [*copies, *made, *complete]
-    for var, column in zip(copies, columns, strict=True) if start else ():
-        model.add_hint(var, (start or {}).get((column.group, column.counts), 0))
     for number, (expression, most) in enumerate(aims):
         left = budget.time_left()
         if best is not None and left <= 0:

@@ -56,11 +56,11 @@ class Part:
         if choice is not None and (self.choice is None or self._rank(choice) <= self._rank(self.choice)):
             self.choice = choice
 
-    def choose(self, budget: Budget, start: Copies | None = None) -> None:
-        """Choose among all layouts met; `start`: copies known to do. Where there is a choice, not in the last moment."""
+    def choose(self, budget: Budget) -> None:
+        """Choose among all layouts met. Where there is a choice, not in the last moment."""
         if self.choice is not None and budget.time_left() < LAST_MOMENT and not (self.sense == "least" and self.short()):
             return
-        self.take(choose(self.pool, self.sets, self.sense, budget, self.seed, budget.steps, start))
+        self.take(choose(self.pool, self.sets, self.sense, budget, self.seed, budget.steps))
 
     def short(self) -> bool:
         """Whether the best choice leaves anything unmade."""

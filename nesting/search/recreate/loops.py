@@ -120,11 +120,11 @@ def take_out(tree: Any, roots: Any, piece: int, free: Any, free_size: int) -> in
 
 
 @compiled
-def areas_on(tree: Any, roots: Any, sheets: int, sizes: Any, used: Any, stack: Any) -> None:
-    """The area of the pieces on every sheet, into `used`."""
-    pieces = sizes.shape[0]
+def free_areas(tree: Any, roots: Any, sheets: int, kinds: Any, sides: Any, pieces: int, spare: Any, stack: Any) -> None:
+    """The area of every sheet that no piece lies on, into `spare`. `kinds` of the sheets, `sides` of each kind."""
     for sheet in range(sheets):
-        used[sheet] = 0
+        kind = kinds[sheet]
+        spare[sheet] = np.int64(sides[kind, 0]) * np.int64(sides[kind, 1])
         if roots[sheet] == ABSENT:
             continue
         stack[0] = roots[sheet]
@@ -133,81 +133,98 @@ def areas_on(tree: Any, roots: Any, sheets: int, sizes: Any, used: Any, stack: A
             size -= 1
             node = stack[size]
             if node < pieces:
-                used[sheet] += np.int64(tree[NEED_W, node]) * np.int64(tree[NEED_H, node])
+                spare[sheet] -= np.int64(tree[NEED_W, node]) * np.int64(tree[NEED_H, node])
             else:
                 stack[size], stack[size + 1] = tree[LEFT, node], tree[RIGHT, node]
                 size += 2
 
 
 @compiled
-def recreate(tree: Any, roots: Any, sheets: int, out: Any, out_size: int, sizes: Any, ways: Any, width: int, height: int,
-             free: Any, free_size: int, used: Any, stack: Any, by_area: bool, blink: float, state: Any) -> Any:  # fmt: skip
-    """Put the pieces of `out`, in that order, each where it fits best; those that fit nowhere stay in `out`.
+def best_place(tree: Any, roots: Any, sheets: int, kinds: Any, spare: Any, piece: int, sizes: Any, turns: Any, stack: Any,
+               by_area: bool, blink: float, state: Any) -> Any:  # fmt: skip
+    """The best place for a piece beside a node of any sheet.
 
-    `sizes`: width and height of each piece as it lies first; `ways`: 2 where it may be turned too, else 1. A place is
-    passed over with probability `blink`. The best is the least free area left (`by_area`) or the least short side. `used`
-    takes the areas of the pieces on every sheet. Sheets with too little free area, and nodes below one with too little
-    room, are not looked at.
+    `turns[kind, piece]`: 1 where the piece fits as it is, 2 where it fits turned, 3 for both (a turn that one kind of sheet
+    allows may be forbidden on another: grain). The best is the least free area left (`by_area`) or the least short side; a
+    place is passed over with probability `blink`. Sheets with too little free area, and nodes below one with too little
+    room, are not looked at. Returns the node (ABSENT: none), width and height of the piece as it lies, and 1 where it goes above.
+    """
+    pieces = sizes.shape[0]
+    area = np.int64(sizes[piece, 0]) * np.int64(sizes[piece, 1])
+    best, best_node, best_w, best_h, best_y = np.inf, ABSENT, 0, 0, 0
+    for sheet in range(sheets):
+        mask = turns[kinds[sheet], piece]
+        if roots[sheet] == ABSENT or mask == 0 or spare[sheet] < area:
+            continue
+        first, last = (1 if mask == 2 else 0), (1 if mask == 1 else 2)
+        stack[0] = roots[sheet]
+        size = 1
+        while size > 0:
+            size -= 1
+            node = stack[size]
+            room_w, room_h = tree[ROOM_W, node], tree[ROOM_H, node]
+            strip_w = room_w - tree[NEED_W, node]
+            strip_h = room_h - tree[NEED_H, node]
+            fits = False
+            for way in range(first, last):
+                w, h = sizes[piece, way], sizes[piece, 1 - way]
+                if room_w < w or room_h < h:
+                    continue
+                fits = True
+                if strip_w >= w:
+                    score = float(strip_w) * room_h if by_area else float(min(strip_w - w, room_h - h))
+                    if score < best and random_number(state) >= blink:
+                        best, best_node, best_w, best_h, best_y = score, node, w, h, 0
+                if strip_h >= h:
+                    score = float(room_w) * strip_h if by_area else float(min(room_w - w, strip_h - h))
+                    if score < best and random_number(state) >= blink:
+                        best, best_node, best_w, best_h, best_y = score, node, w, h, 1
+            if fits and node >= pieces:
+                stack[size], stack[size + 1] = tree[LEFT, node], tree[RIGHT, node]
+                size += 2
+    return best_node, best_w, best_h, best_y
+
+
+@compiled
+def begin_sheet(tree: Any, roots: Any, sheet: int, piece: int, w: int, h: int) -> None:
+    """A piece alone on a sheet; its room is not set yet."""
+    roots[sheet] = piece
+    tree[PARENT, piece] = -1 - sheet
+    tree[NEED_W, piece], tree[NEED_H, piece] = w, h
+
+
+@compiled
+def recreate(tree: Any, roots: Any, sheets: int, kinds: Any, out: Any, out_size: int, sizes: Any, turns: Any, sides: Any,
+             free: Any, free_size: int, spare: Any, stack: Any, by_area: bool, blink: float, state: Any) -> Any:  # fmt: skip
+    """Put the pieces of `out`, in that order, each where it fits best, else on an empty sheet; the rest stay in `out`.
+
+    All `sheets` may be used. `sizes`: width and height of each piece as it lies first; `turns`, `by_area`, `blink`: see
+    `best_place`. `spare` takes the free areas of the sheets.
 
     Returns how many stay out and the size of the list of free inner nodes.
     """
     pieces = sizes.shape[0]
-    whole = np.int64(width) * np.int64(height)
-    areas_on(tree, roots, sheets, sizes, used, stack)
+    free_areas(tree, roots, sheets, kinds, sides, pieces, spare, stack)
     left = 0
     for turn in range(out_size):
         piece = out[turn]
-        area = np.int64(sizes[piece, 0]) * np.int64(sizes[piece, 1])
-        best, best_node, best_w, best_h, best_y = np.inf, ABSENT, 0, 0, 0
-        empty = ABSENT
-        for sheet in range(sheets):
-            if roots[sheet] == ABSENT:
-                empty = sheet if empty == ABSENT else empty
-                continue
-            if whole - used[sheet] < area:
-                continue
-            stack[0] = roots[sheet]
-            size = 1
-            while size > 0:
-                size -= 1
-                node = stack[size]
-                room_w, room_h = tree[ROOM_W, node], tree[ROOM_H, node]
-                strip_w = room_w - tree[NEED_W, node]
-                strip_h = room_h - tree[NEED_H, node]
-                fits = False
-                for way in range(ways[piece]):
-                    w, h = sizes[piece, way], sizes[piece, 1 - way]
-                    if room_w < w or room_h < h:
-                        continue
-                    fits = True
-                    if strip_w >= w:
-                        score = float(strip_w) * room_h if by_area else float(min(strip_w - w, room_h - h))
-                        if score < best and random_number(state) >= blink:
-                            best, best_node, best_w, best_h, best_y = score, node, w, h, 0
-                    if strip_h >= h:
-                        score = float(room_w) * strip_h if by_area else float(min(room_w - w, strip_h - h))
-                        if score < best and random_number(state) >= blink:
-                            best, best_node, best_w, best_h, best_y = score, node, w, h, 1
-                if fits and node >= pieces:
-                    stack[size], stack[size + 1] = tree[LEFT, node], tree[RIGHT, node]
-                    size += 2
-        if best_node != ABSENT:
+        node, w, h, above = best_place(tree, roots, sheets, kinds, spare, piece, sizes, turns, stack, by_area, blink, state)
+        if node != ABSENT:
             free_size -= 1
-            sheet = put_beside(tree, roots, best_node, piece, best_w, best_h, best_y, free[free_size])
-        elif empty != ABSENT:
-            sheet = empty
-            w, h = sizes[piece, 0], sizes[piece, 1]
-            if ways[piece] == 2 and random_number(state) < 0.5:
-                w, h = h, w
-            roots[sheet] = piece
-            tree[PARENT, piece] = -1 - sheet
-            tree[NEED_W, piece], tree[NEED_H, piece] = w, h
+            sheet = put_beside(tree, roots, node, piece, w, h, above, free[free_size])
         else:
-            out[left] = piece
-            left += 1
-            continue
-        used[sheet] += area
-        room_down(tree, roots[sheet], width, height, pieces, stack)
+            sheet = 0
+            while sheet < sheets and roots[sheet] != ABSENT:
+                sheet += 1
+            if sheet == sheets:
+                out[left] = piece
+                left += 1
+                continue
+            mask = turns[kinds[sheet], piece]
+            way = 1 if mask == 2 or (mask == 3 and random_number(state) < 0.5) else 0
+            begin_sheet(tree, roots, sheet, piece, sizes[piece, way], sizes[piece, 1 - way])
+        spare[sheet] -= np.int64(sizes[piece, 0]) * np.int64(sizes[piece, 1])
+        room_down(tree, roots[sheet], sides[kinds[sheet], 0], sides[kinds[sheet], 1], pieces, stack)
     return left, free_size
 
 
@@ -275,20 +292,32 @@ def ordered(out: Any, out_size: int, sizes: Any, keys: Any, rule: int, noise: fl
 
 
 @compiled
-def cost_of(sheets: int, used: Any, whole: float, out: Any, out_size: int, prices: Any, spread: float) -> float:
-    """What the search lowers: prices of the pieces left out, less a little for uneven free space (`whole`: of a sheet)."""
+def cost_of(sheets: int, spare: Any, middling: float, out: Any, out_size: int, prices: Any, spread: float) -> float:
+    """What the search lowers: prices of the pieces left out, less a little for uneven free space.
+
+    Free space in shares of a `middling` sheet's area.
+    """
     total = 0.0
     for turn in range(out_size):
         total += prices[out[turn]]
     for sheet in range(sheets):
-        total -= spread * (1.0 - used[sheet] / whole) ** 2
+        total -= spread * (spare[sheet] / middling) ** 2
     return total
 
 
 @compiled
-def rounds(tree: Any, roots: Any, sheets: int, out: Any, out_size: int, sizes: Any, ways: Any, prices: Any, width: int,
-           height: int, free: Any, free_size: int, history: Any, at: int, current: float, count: int, spread: float,
-           whole_share: float, noise: float, blink: float, state: Any) -> Any:  # fmt: skip
+def copied(tree: Any, roots: Any, out: Any, free: Any, to_tree: Any, to_roots: Any, to_out: Any, to_free: Any) -> None:
+    """Write one state over another: to keep what was accepted, or to go back to it."""
+    to_tree[:] = tree
+    to_roots[:] = roots
+    to_out[:] = out
+    to_free[:] = free
+
+
+@compiled
+def rounds(tree: Any, roots: Any, sheets: int, kinds: Any, out: Any, out_size: int, sizes: Any, turns: Any, sides: Any,
+           prices: Any, middling: float, free: Any, free_size: int, history: Any, at: int, current: float, count: int,
+           spread: float, whole_share: float, noise: float, blink: float, state: Any) -> Any:  # fmt: skip
     """Ruin and recreate `count` times or until no piece is left out, by late acceptance (Burke & Bykov 2017).
 
     All arrays are changed in place. Returns pieces left out, free inner nodes, place in the history, current cost.
@@ -296,8 +325,7 @@ def rounds(tree: Any, roots: Any, sheets: int, out: Any, out_size: int, sizes: A
     pieces = sizes.shape[0]
     stack = np.empty(2 * pieces + 4, np.int32)
     keys = np.empty(pieces + 1, np.float64)
-    used = np.empty(max(1, roots.size), np.int64)
-    whole = float(width) * float(height)
+    spare = np.empty(max(1, roots.size), np.int64)
     old_tree, old_roots, old_out, old_free = tree.copy(), roots.copy(), out.copy(), free.copy()
     old_out_size, old_free_size = out_size, free_size
     for _ in range(count):
@@ -307,22 +335,16 @@ def rounds(tree: Any, roots: Any, sheets: int, out: Any, out_size: int, sizes: A
         out_size, free_size = ruin(tree, roots, sheets, pieces, out, out_size, free, free_size, stack, many, whole_share, state)
         ordered(out, out_size, sizes, keys, int(random_number(state) * ORDER_RULES), noise, state)
         by_area = random_number(state) < 0.5
-        out_size, free_size = recreate(tree, roots, sheets, out, out_size, sizes, ways, width, height, free, free_size, used,
+        out_size, free_size = recreate(tree, roots, sheets, kinds, out, out_size, sizes, turns, sides, free, free_size, spare,
                                        stack, by_area, blink, state)  # fmt: skip
-        cost = cost_of(sheets, used, whole, out, out_size, prices, spread)
+        cost = cost_of(sheets, spare, middling, out, out_size, prices, spread)
         place = at % history.size
         if cost <= current or cost <= history[place]:
             current = cost
-            old_tree[:] = tree
-            old_roots[:] = roots
-            old_out[:] = out
-            old_free[:] = free
+            copied(tree, roots, out, free, old_tree, old_roots, old_out, old_free)
             old_out_size, old_free_size = out_size, free_size
         else:
-            tree[:] = old_tree
-            roots[:] = old_roots
-            out[:] = old_out
-            free[:] = old_free
+            copied(old_tree, old_roots, old_out, old_free, tree, roots, out, free)
             out_size, free_size = old_out_size, old_free_size
         history[place] = current
         at += 1

@@ -17,9 +17,9 @@ from ..worths import whole
 from . import loops as r
 from .as_cuts import sheet_as_cuts
 from .loops_on_kinds import close_empty, refill, rounds_on_kinds
+from .pace import first_state, rounds_at_once
 
 NO_LIMIT = 2**60
-BLOCK_WORK = 500_000  # rounds at a time, in pieces of a sheet squared, at most
 GROWTH, STAGE = 3, 400  # of the length of the late acceptance, rounds a stage in lengths
 SPREAD, WHOLE, NOISE, BLINK = 0.02, 0.3, 0.2, 0.02
 
@@ -112,8 +112,7 @@ class Run:
         self._out = np.zeros(n + 4, np.int32)
         self._out[:n] = np.argsort(-kinds.areas, kind="stable")
         self.left_out, self.opened = n, 0
-        # any odd multiplier spreads small seeds over the word; the state must not be 0
-        self._state = np.array([(88172645463325252 ^ (seed * 0x9E3779B97F4A7C15)) % 2**64 or 1], np.uint64)
+        self._state = first_state(seed)
         self.start_late_acceptance(length)
         self._refill()
 
@@ -140,18 +139,15 @@ class Run:
             False, 0.0, self._state)  # fmt: skip
 
     def advance(self, rounds: int) -> bool:
-        """So many rounds more; whether all pieces are placed."""
+        """So many rounds more, or fewer where they are slow; whether all pieces are placed."""
         k = self.kinds
+        at_once = rounds_at_once(rounds, len(k.blank_of), self.opened)
         self.left_out, self._free_size, self.opened, self._at, self.price = rounds_on_kinds(
             self._tree, self._roots, self._kinds, self.opened, self._left, self._money, self._out, self.left_out, k.sizes,
             k.turns, k.sides, k.costs, self.chance, self.prices, k.middling, self._free,
-            self._free_size, self._history, self._at, self.price, self._rounds(rounds), SPREAD, WHOLE, NOISE, BLINK,
+            self._free_size, self._history, self._at, self.price, at_once, SPREAD, WHOLE, NOISE, BLINK,
             self._state)  # fmt: skip
         return bool(self.left_out == 0)
-
-    def _rounds(self, wanted: int) -> int:
-        """Fewer rounds at a time where a sheet holds many pieces: a round takes their number squared."""
-        return max(1, min(wanted, BLOCK_WORK // (len(self.kinds.blank_of) // max(1, self.opened) + 1) ** 2))
 
     def cost(self) -> int:
         """Scaled cost of the open sheets."""

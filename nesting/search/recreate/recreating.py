@@ -10,13 +10,14 @@ from ...blanks import Blank
 from ...geometry import Box
 from ...layouts import Node
 from ...sheets import Sheet
-from ..budget import Budget
+from ..budget import Blocks, Budget
 from ..sheet.clear import Oriented
 from . import loops as r
 from .as_cuts import as_cuts
+from .pace import first_state, rounds_at_once
 
 MOST_PIECES = 4_000
-BLOCK, BLOCK_WORK = 500, 500_000  # rounds between two looks at the clock; at most so many pieces of a sheet squared
+BLOCK = 500  # rounds between two looks at the clock, at most
 SHORT_BLOCK = 20  # rounds between two looks at the best
 HISTORY, GROWTH = 100, 2  # late acceptance: first length, and how many times as long each next start has it
 FROZEN = 1e-9  # where all costs remembered are as near as that, nothing will move any more
@@ -30,39 +31,40 @@ class Recreation:
     def __init__(self, sheet: Sheet, box: Box, blanks: Sequence[Blank], wanted: Sequence[int], seed: int) -> None:
         """Raises ValueError where a wanted piece does not fit the box."""
         self._box = box
-        self._width, self._height = box[2] - box[0], box[3] - box[1]
+        width, height = box[2] - box[0], box[3] - box[1]
         self._pieces: list[list[Oriented]] = []
         for index, (blank, count) in enumerate(zip(blanks, wanted, strict=True)):
             seen: dict[tuple[int, int], Oriented] = {}
             for turn in blank.turns_on(sheet):
                 size = blank.size(turn)
-                if size[0] <= self._width and size[1] <= self._height:
+                if size[0] <= width and size[1] <= height:
                     seen.setdefault(size, Oriented(index, blank.name, turn, *size))
             if count and not seen:
                 raise ValueError(blank.name)
             self._pieces += [list(seen.values())] * count
         n = len(self._pieces)
         self._sizes = np.array([(w[0].width, w[0].height) for w in self._pieces], np.int32).reshape(-1, 2)
-        self._ways = np.array([len(w) for w in self._pieces], np.int32)
-        whole = float(self._width) * float(self._height)
-        self._areas = np.array([w[0].width * w[0].height / whole for w in self._pieces])
+        self._turns = np.array([[1 if len(w) == 1 else 3 for w in self._pieces]], np.uint8)
+        self._kinds = np.zeros(n, np.int32)  # alike sheets: one kind
+        self._sides = np.array([(width, height)], np.int32)
+        self._whole = float(width) * float(height)
+        self._areas = np.array([w[0].width * w[0].height / self._whole for w in self._pieces])
         self._prices = self._areas**POWER
         self._tree = np.full((r.FIELDS, 2 * n), r.ABSENT, np.int32)
         self._roots = np.full(n, r.ABSENT, np.int32)
         self._free = np.arange(2 * n - 1, n - 1, -1).astype(np.int32)
         self._free_size = n
         self._out = np.zeros(n + 4, np.int32)
-        self._sheets = self._left_out = self._blocks = 0
+        self._sheets = self._left_out = 0
         self._start_anew(HISTORY)
-        # any odd multiplier spreads small seeds over the word; the state must not be 0
-        self._state = np.array([(88172645463325252 ^ (seed * 0x9E3779B97F4A7C15)) % 2**64 or 1], np.uint64)
+        self._state = first_state(seed)
 
     def solutions(self, lower: int, budget: Budget) -> Iterator[list[Node]]:
         """Trees of all sheets used, each time at least one sheet fewer, down to `lower` or the end of the budget.
 
         Called again with another budget or limit it goes on where it stopped.
         """
-        self._blocks = 0
+        blocks = Blocks(budget)
         if self._sheets == 0:
             self._begin()
             yield self._trees()
@@ -71,10 +73,7 @@ class Recreation:
                 if self._sheets <= lower or budget.over():
                     return
                 self.aim(self._sheets - 1)
-            while self._left_out and self._sheets >= lower and not budget.over():
-                if budget.steps is not None and self._blocks >= budget.steps:
-                    budget.stop("steps")
-                    return
+            while self._left_out and self._sheets >= lower and not blocks.over():
                 self._block()
             if self._left_out:
                 return
@@ -92,10 +91,6 @@ class Recreation:
         self._history = np.full(length, np.inf)
         self._at, self._current = 0, np.inf
 
-    def _block_rounds(self) -> int:
-        """Fewer rounds between two looks at the clock where a sheet holds many pieces: a round takes their number squared."""
-        return max(1, min(BLOCK, BLOCK_WORK // (len(self._pieces) // max(1, self._sheets) + 1) ** 2))
-
     def _whole_share(self) -> float:
         """A whole sheet of many pieces is seldom put together better from nothing."""
         return min(WHOLE, WHOLE_PIECES * self._sheets / len(self._pieces))
@@ -110,18 +105,18 @@ class Recreation:
         n = len(self._pieces)
         self._out[:n] = np.argsort(-self._areas, kind="stable")
         self._left_out, self._free_size = r.recreate(
-            self._tree, self._roots, n, self._out, n, self._sizes, self._ways, self._width, self._height, self._free,
+            self._tree, self._roots, n, self._kinds, self._out, n, self._sizes, self._turns, self._sides, self._free,
             self._free_size, np.empty(n, np.int64), np.empty(2 * n + 4, np.int32), False, 0.0, self._state)  # fmt: skip
         self._sheets = int((self._roots != r.ABSENT).sum())
 
     def _block(self) -> None:
         """Some rounds; where the search has settled it starts anew with a longer memory: a long search is a patient one."""
-        self._blocks += 1
         if self._at > self._history.size and float(self._history.max() - self._history.min()) <= FROZEN:
             self._start_anew(GROWTH * self._history.size)
+        rounds = rounds_at_once(BLOCK, len(self._pieces), self._sheets)
         self._left_out, self._free_size, self._at, self._current = r.rounds(
-            self._tree, self._roots, self._sheets, self._out, self._left_out, self._sizes, self._ways, self._prices, self._width,
-            self._height, self._free, self._free_size, self._history, self._at, self._current, self._block_rounds(), SPREAD,
+            self._tree, self._roots, self._sheets, self._kinds, self._out, self._left_out, self._sizes, self._turns, self._sides,
+            self._prices, self._whole, self._free, self._free_size, self._history, self._at, self._current, rounds, SPREAD,
             self._whole_share(), NOISE, BLINK, self._state)  # fmt: skip
 
     def fullest(self, values: Sequence[int], blocks: int, budget: Budget) -> Node | None:
@@ -135,7 +130,7 @@ class Recreation:
         stack = np.empty(2 * n + 4, np.int32)
         self._out[:n] = np.argsort(-worth / (self._areas + 1e-12), kind="stable")
         left, self._free_size = r.recreate(
-            self._tree, self._roots, 1, self._out, n, self._sizes, self._ways, self._width, self._height, self._free,
+            self._tree, self._roots, 1, self._kinds, self._out, n, self._sizes, self._turns, self._sides, self._free,
             self._free_size, np.empty(n, np.int64), stack, True, 0.0, self._state)  # fmt: skip
         best, tree = np.inf, None
         history = np.full(HISTORY, np.inf)
@@ -144,8 +139,8 @@ class Recreation:
             if left == 0 or budget.over():
                 break
             left, self._free_size, at, current = r.rounds(
-                self._tree, self._roots, 1, self._out, left, self._sizes, self._ways, shares, self._width, self._height,
-                self._free, self._free_size, history, at, current, SHORT_BLOCK, 0.0, WHOLE, NOISE, BLINK,
+                self._tree, self._roots, 1, self._kinds, self._out, left, self._sizes, self._turns, self._sides, shares,
+                self._whole, self._free, self._free_size, history, at, current, SHORT_BLOCK, 0.0, WHOLE, NOISE, BLINK,
                 self._state)  # fmt: skip
             if current < best - 1e-12:
                 best, tree = current, self._trees()
