@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from functools import cache
 
@@ -68,3 +69,22 @@ def best_unlimited(width: int, height: int, pieces: Sequence[tuple[int, int, int
         return top
 
     return best(width, height)
+
+
+def least_by_brute_force(kinds, pieces, turning):
+    """Least worth (area) unmade, then least cost, over all ways to deal single pieces out to sheets."""
+    n = len(pieces)
+    holds = [[m for m in range(1, 2**n) if best_limited(
+        w, h, tuple((*p, 1, 1) for i, p in enumerate(pieces) if m >> i & 1), turning) == m.bit_count()]
+        for w, h, _, _ in kinds]  # fmt: skip
+    best = {}
+    copies = [range(min(n, n if c is None else c) + 1) for _, _, c, _ in kinds]
+    for used in itertools.product(*copies):
+        reached = {0}
+        for kind, number in enumerate(used):
+            for _ in range(number):
+                reached |= {a | b for a in reached for b in holds[kind] if not a & b}
+        for mask in reached:
+            cost = sum(k[3] * u for k, u in zip(kinds, used, strict=True))
+            best[mask] = min(best.get(mask, cost), cost)
+    return min((sum(w * h for i, (w, h) in enumerate(pieces) if not mask >> i & 1), cost) for mask, cost in best.items())

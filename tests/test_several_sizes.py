@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import random
 import subprocess
 import sys
@@ -26,7 +25,7 @@ from nesting.search.recreate.as_cuts import largest_leftover
 from nesting.search.recreate.on_kinds import kinds_of
 from nesting.search.sheet.filling import counted
 
-from .brute import best_limited
+from .brute import least_by_brute_force
 
 sides = st.integers(1, 6)
 sheet_kinds = st.lists(st.tuples(st.integers(2, 7), st.integers(2, 7), st.sampled_from([1, 2, None]), st.integers(1, 40)),
@@ -46,25 +45,6 @@ def sheets_of(kinds):
 def pool_of(kinds, pieces, turning=False):
     blanks, sheets = checked_blanks(blanks_of(pieces, turning)), checked_sheets(sheets_of(kinds))
     return Pool(blanks, classes_of(sheets, blanks, None, "square", 1.0, Budget(60, None)))
-
-
-def least_by_brute_force(kinds, pieces, turning):
-    """Least worth (area) unmade, then least cost, over all ways to deal single pieces out to sheets."""
-    n = len(pieces)
-    holds = [[m for m in range(1, 2**n) if best_limited(
-        w, h, tuple((*p, 1, 1) for i, p in enumerate(pieces) if m >> i & 1), turning) == m.bit_count()]
-        for w, h, _, _ in kinds]  # fmt: skip
-    best = {}
-    copies = [range(min(n, n if c is None else c) + 1) for _, _, c, _ in kinds]
-    for used in itertools.product(*copies):
-        reached = {0}
-        for kind, number in enumerate(used):
-            for _ in range(number):
-                reached |= {a | b for a in reached for b in holds[kind] if not a & b}
-        for mask in reached:
-            cost = sum(k[3] * u for k, u in zip(kinds, used, strict=True))
-            best[mask] = min(best.get(mask, cost), cost)
-    return min((sum(w * h for i, (w, h) in enumerate(pieces) if not mask >> i & 1), cost) for mask, cost in best.items())
 
 
 @settings(max_examples=60, deadline=None, derandomize=True)

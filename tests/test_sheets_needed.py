@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import nesting
 
-from .brute import best_limited
+from .brute import least_by_brute_force
 
 # Dataset C (demands on classical knapsack instances), fixed orientation, proven: Becker, Araujo & Buriol, Procedia Computer
 # Science 195, 2021. (width, height, items as width, height, demand, sheets)
@@ -38,29 +36,6 @@ def test_published_optima_are_found_and_proven(name):
     assert nesting.check(found) == ()
 
 
-def least_number(width, height, pieces, turning):
-    """The fewest sheets, over every way to deal the pieces out."""
-
-    @cache
-    def one_sheet(some):
-        items = tuple((w, h, 1, 1) for w, h in some)
-        return best_limited(width, height, items, turning) == len(some)
-
-    @cache
-    def least(rest):
-        if not rest:
-            return 0
-        best = len(rest)
-        first, others = rest[0], rest[1:]
-        for mask in range(2 ** len(others)):
-            some = (first, *(p for i, p in enumerate(others) if mask >> i & 1))
-            if one_sheet(some):
-                best = min(best, 1 + least(tuple(p for i, p in enumerate(others) if not mask >> i & 1)))
-        return best
-
-    return least(tuple(sorted(pieces)))
-
-
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(st.integers(4, 8), st.integers(4, 8), st.lists(st.tuples(st.integers(1, 7), st.integers(1, 7)), min_size=2, max_size=6),
        st.booleans())  # fmt: skip
@@ -74,7 +49,8 @@ def test_what_is_called_proven_is_the_fewest(width, height, pieces, turning):
     blanks = job([(*p, n) for p, n in counts.items()], turning)
     sheet = nesting.Sheet.rectangle("s", width, height, count=None, cost=1)
     found = nesting.plan([sheet], blanks, seconds=20, steps=30)
-    least = least_number(width, height, pieces, turning)
+    unmade, least = least_by_brute_force([(width, height, None, 1)], pieces, turning)
+    assert unmade == 0
     assert not any(n for _, n in found.short)
     assert found.bound.limit <= least <= found.bound.achieved
     assert found.bound.achieved == least

@@ -21,6 +21,7 @@ class Progress:
     text: str = ""
 
 
+LAYOUT_SECONDS = 0.00015  # a piece takes, when the layouts of what was found are made
 Report = Callable[[Progress], None]
 
 
@@ -66,6 +67,11 @@ class Budget:
         """Tell the caller, if it wants to know."""
         if self._progress is not None:
             self._progress(Progress(stage, value, bound, monotonic() - self._start, text))
+
+
+def search_seconds(seconds: float, pieces: int) -> float:
+    """What is left for the search when time is kept for the layouts of so many pieces; two thirds at least."""
+    return seconds - min(seconds / 3, LAYOUT_SECONDS * pieces)
 
 
 class Blocks:

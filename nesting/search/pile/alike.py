@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from ...layouts import Node
 from ..budget import Budget
 from ..recreate.recreating import Recreation
-from ..sheet.filling import counted
 from ..sheet.single import Found
 from . import different
-from .choosing import as_chosen
-from .part import Copies, Part
+from .part import Part
 
 
 class Alike:
@@ -30,13 +27,5 @@ class Alike:
             if 0 < used <= self._search.sheets:  # another method was better: fewer than that
                 self._search.aim(used - 1)
         for trees in self._search.solutions(self._part.sheets_at_least(), budget):
-            self._part.take(as_chosen(self._part.pool, self._columns(trees)))
+            self._part.take_cut([(0, Found(0, 0, tree, self._place)) for tree in trees])
             budget.report("sheets needed", len(trees), self._part.sheets_at_least())
-
-    def _columns(self, trees: list[Node]) -> Copies:
-        copies: dict[tuple[int, tuple[int, ...]], int] = {}
-        for tree in trees:
-            self._part.pool.add(0, Found(0, 0, tree, self._place))
-            key = (0, tuple(counted(tree, self._part.blanks)))
-            copies[key] = copies.get(key, 0) + 1
-        return copies

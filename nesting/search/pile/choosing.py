@@ -77,9 +77,7 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     if sense == "least":
         aims.append((cost, False))
     aims.append((sum(copies), False))
-    solver: Any = cp_model.CpSolver()
-    solver.parameters.num_search_workers = 1
-    solver.parameters.random_seed = seed % 2**31
+    solver = new_solver(seed)
     best: list[int] | None = None
     variables = [*copies, *made, *complete]
     for number, (expression, most) in enumerate(aims):
@@ -126,6 +124,16 @@ def as_chosen(pool: Pool, copies: Mapping[tuple[int, tuple[int, ...]], int]) -> 
     return Choice(tuple(c for c, _ in cut), tuple(n for _, n in cut), made, ())
 
 
+def new_solver(seed: int) -> Any:
+    """A CP-SAT solver of one thread and a fixed seed: the same question gives the same answer."""
+    from ortools.sat.python import cp_model
+
+    solver: Any = cp_model.CpSolver()
+    solver.parameters.num_search_workers = 1
+    solver.parameters.random_seed = seed % 2**31
+    return solver
+
+
 def solved(solver: Any, model: Any) -> Any:
     """Solve in a thread of its own, so that Ctrl-C is heard: it stops the solver, which keeps its best, and goes on."""
     solver.parameters.catch_sigint_signal = False  # the solver would take the signal away from Python for good
@@ -160,9 +168,7 @@ def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives
     copies = [model.new_int_var(0, t, f"x{i}") for i, t in enumerate(tops)]
     model.add(sum(w * x for w, x in zip(worths, copies, strict=True)) >= int(need * scale // 1))
     model.minimize(sum(c * x for c, x in zip(top, copies, strict=True)))
-    solver: Any = cp_model.CpSolver()
-    solver.parameters.num_search_workers = 1
-    solver.parameters.random_seed = seed % 2**31
+    solver = new_solver(seed)
     solver.parameters.max_time_in_seconds = max(0.3, min(2.0, budget.time_left()))
     status = solved(solver, model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):

@@ -16,7 +16,7 @@ import numpy as np
 
 from ..budget import Budget
 from ..worths import whole
-from .choosing import solved
+from .choosing import new_solver, solved
 from .columns import Pool
 from .dual_feasible import functions
 
@@ -61,9 +61,7 @@ def dealt_out_cost(pool: Pool, budget: Budget, seed: int) -> Fraction | None:
                 return None
             model.add(sum(dealt[index]) == blank.quantity)
     model.minimize(sum(c * x for c, x in zip(costs, sheets, strict=True)))
-    solver: Any = cp_model.CpSolver()
-    solver.parameters.num_search_workers = 1
-    solver.parameters.random_seed = seed % 2**31
+    solver = new_solver(seed)
     solver.parameters.max_time_in_seconds = max(0.05, min(SECONDS, SHARE_OF_TIME * budget.time_left()))
     solver.parameters.max_deterministic_time = WORK
     status = solved(solver, model)

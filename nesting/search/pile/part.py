@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -12,15 +12,16 @@ from ...blanks import Blank
 from ...sheets import Sheet
 from ..budget import Budget
 from ..recreate.as_cuts import largest_leftover
+from ..sheet.filling import counted
+from ..sheet.single import Found
 from ..worths import exact
 from . import bounds
-from .choosing import Choice, choose
+from .choosing import Choice, as_chosen, choose
 from .columns import Pool
 from .relaxing import Relaxed
 
 Sets = Sequence[tuple[str, dict[int, int]]]
 LAST_MOMENT = 0.1  # seconds
-Copies = Mapping[tuple[int, tuple[int, ...]], int]  # copies of columns, by class and counts
 
 
 @dataclass
@@ -55,6 +56,15 @@ class Part:
         """Keep the better choice; the later one where neither is."""
         if choice is not None and (self.choice is None or self._rank(choice) <= self._rank(self.choice)):
             self.choice = choice
+
+    def take_cut(self, cut: Sequence[tuple[int, Found]]) -> None:
+        """Take whole sheets, each its class and the layout found, as layouts met and as a choice."""
+        copies: dict[tuple[int, tuple[int, ...]], int] = {}
+        for group, found in cut:
+            self.pool.add(group, found)
+            key = group, tuple(counted(found.tree, self.blanks))
+            copies[key] = copies.get(key, 0) + 1
+        self.take(as_chosen(self.pool, copies))
 
     def choose(self, budget: Budget) -> None:
         """Choose among all layouts met. Where there is a choice, not in the last moment."""

@@ -16,9 +16,8 @@ from ...layouts import Layout
 from ...plans import AIMS, Aim, Bound, MadeWith, Measure, Plan
 from ...sheets import Sheet
 from ..arguments import MOST_ON_A_SHEET, check_room, checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
-from ..budget import Budget, Report
+from ..budget import Budget, Report, search_seconds
 from ..kernels import warm
-from ..sheet.filling import LAYOUT_SECONDS
 from ..worths import exact, plain
 from .bounds import most_of
 from .dealing import dealt_layouts
@@ -58,8 +57,7 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     _check_limits(aim, blanks, usable)
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text), loads(usable, blanks))
     pieces = sum(most_of(b, usable) for b in blanks)
-    kept = min(seconds / 3, LAYOUT_SECONDS * min(MOST_ON_A_SHEET, pieces))
-    budget = Budget(seconds - kept, steps, progress)
+    budget = Budget(search_seconds(seconds, min(MOST_ON_A_SHEET, pieces)), steps, progress)
     parts = [(list(usable), list(blanks))] if wanted else _by_material(usable, blanks)
     solved: list[Solved] = []
     pool_executor = ThreadPoolExecutor(workers) if workers > 1 else nullcontext()

@@ -15,9 +15,8 @@ from ..arguments import checked_blanks, checked_sheets
 from ..budget import Blocks, Budget
 from ..recreate.loops_on_kinds import rounds_on_kinds
 from ..recreate.on_kinds import NO_LIMIT, Kinds, Run, kinds_of
-from ..sheet.filling import counted
 from ..sheet.single import Found
-from .choosing import as_chosen, covering_cost
+from .choosing import covering_cost
 from .columns import Pool, TimeUp, classes_of, first_layouts
 from .dealt_bound import dealt_out_cost
 from .part import Part
@@ -58,14 +57,8 @@ def run(part: Part, budget: Budget) -> None:
         return cost.limit
 
     for cut in solutions(kinds, lower, budget.part(SEARCH_SHARE), seed):
-        best: dict[tuple[int, tuple[int, ...]], int] = {}
-        spent = Fraction(0)
-        for group, tree in cut:
-            pool.add(group, Found(0, 0, tree, grounds[group]))
-            key = group, tuple(counted(tree, pool.blanks))
-            best[key] = best.get(key, 0) + 1
-            spent += pool.classes[group].cost
-        part.take(as_chosen(pool, best))
+        part.take_cut([(group, Found(0, 0, tree, grounds[group])) for group, tree in cut])
+        spent = sum((pool.classes[group].cost for group, _ in cut), Fraction(0))
         budget.report("stock cost", float(spent), float(cost.limit))
     if part.choice is not None and part.short():  # the cheapest sheets for as much worth
         with suppress(TimeUp):

@@ -44,12 +44,11 @@ class Solved:
 def loads(sheets: Sequence[Sheet], blanks: Sequence[Blank]) -> list[Callable[[], None]]:
     """What the methods that a job may need load or compile, before the clock starts."""
     out = [_solvers]
-    if len(sheets) == 1 and sheets[0].count == 1:
+    many, alone = len(blanks) >= different.LEAST_KINDS, len(sheets) == 1 and sheets[0].count == 1
+    if many or alone:
         out += [recreating.warm, merging.warm]
-    elif len(blanks) >= different.LEAST_KINDS:
-        out += [recreating.warm, merging.warm]
-        if len(sheets) > 1 or sheets[0].count is not None:
-            out.append(several_sizes.warm)
+    if many and not alone and (len(sheets) > 1 or sheets[0].count is not None):
+        out.append(several_sizes.warm)
     return out
 
 

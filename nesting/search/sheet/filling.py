@@ -13,7 +13,7 @@ from ...layouts import Node, Piece, leaves
 from ...plans import Fill, MadeWith
 from ...sheets import Sheet
 from ..arguments import check_room, checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
-from ..budget import Budget, Report
+from ..budget import Budget, Report, search_seconds
 from ..building import build
 from ..kernels import warm
 from ..pile.reasons import why_not
@@ -29,7 +29,6 @@ from .single import Found, Interrupted, Single
 REFINE_STEPS = 400_000
 ROUNDS = 24
 PRICING_SHARE = 0.5  # of the time, before ruin and recreate
-LAYOUT_SECONDS = 0.00015  # kept for each piece, to make the layout of what was found
 RECREATE_SHARE, BETWEEN_SHARE = 0.5, 0.2
 MERGED_WORK = 15  # merging asks for many tables: each must take no more than this part of what one may take
 BETWEEN = ((0, 100), (4_000, 1_000), (64_000, 200_000))  # blocks of a run of merging, then looks of ruin and recreate
@@ -58,13 +57,11 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     least = checked_least(None, blanks)
     more = (recreating.warm, merging.warm) if any(b.quantity is not None for b in blanks) else ()
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text), more)
-    budget = Budget(seconds - min(seconds / 3, LAYOUT_SECONDS * most_on(sheet, blanks)), steps, progress)
+    budget = Budget(search_seconds(seconds, most_on(sheet, blanks)), steps, progress)
     single = Single(sheet, blanks, cutter, frames, seconds)
     if not single.possible():
         raise ImpossibleJob({b.name: why_not(b, [sheet], cutter) for b in blanks})
-    placed = single.placed()
-    worths = [exact(b.worth or 0) if i in placed else Fraction(0) for i, b in enumerate(blanks)]
-    values, scale = whole(worths, most_pieces(single, blanks))
+    values, scale = whole_worths(single, blanks)
     found, made, stopped = limited(single, blanks, values, budget, steps or REFINE_STEPS, seed, scale)
     counts = counted(found.tree, blanks)
     skip = {b.name: counts[i] - made[i] for i, b in enumerate(blanks) if counts[i] > made[i]}
@@ -76,6 +73,13 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     made_with = MadeWith(__version__, "most-worth", seed, seconds, steps)
     return Fill(layout, plain(worth), plain(worth if proven else bound), proven, "proof" if proven else stopped,
                 single.frames_deg, sheet, blanks, cutter, made_with, least)  # fmt: skip
+
+
+def whole_worths(single: Single, blanks: Sequence[Blank]) -> tuple[list[int], Fraction]:
+    """The worths of the blanks as whole numbers (0 where one has no place), and what they were multiplied by."""
+    placed = single.placed()
+    worths = [exact(b.worth or 0) if i in placed else Fraction(0) for i, b in enumerate(blanks)]
+    return whole(worths, most_pieces(single, blanks))
 
 
 def most_pieces(single: Single, blanks: Sequence[Blank]) -> int:
