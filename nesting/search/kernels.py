@@ -71,6 +71,7 @@ def warm(tell: Callable[[str], None], more: Sequence[Callable[[], None]] = (), p
 def _single_sheets() -> None:
     from .sheet.paper_kernels import allowed_points, fits, lowest_x, touched_cells, trapezoids
     from .sheet.place_table import placed_table
+    from .sheet.refine_kernels import WIDTH, decide
     from .sheet.size_table import size_rows
 
     if lowest_x.signatures:  # type: ignore[attr-defined]
@@ -84,6 +85,11 @@ def _single_sheets() -> None:
     for worths in (one, one.astype(np.int32)):
         table, keep = np.zeros((2, 2), worths.dtype), np.zeros((2, 1), np.uint8)
         size_rows(table, lines, lines, one, one, worths, 1.0, 4.0, keep, np.zeros(2, np.int64), 0, 0, 1)
-        placed_table(2, 2, np.stack((allowed,)), np.array([[1, 2]]), np.array([[1, 2]]), worths)
+        inner = placed_table(2, 2, np.stack((allowed,)), np.array([[1, 2]]), np.array([[1, 2]]), worths)
+    inner = inner.astype(np.int64)
+    sizes, starts = np.array([(1, 1, 1)], np.int64), np.array([0, len(traps)], np.int64)
+    state, memory = np.array([9, 0, 1, 1, 1, 1], np.int64), np.zeros((4, WIDTH), np.int64)
+    decide((lines, lines, inner, lines, lines, inner, sizes, starts, traps, square, one, one, memory, state, np.ones(2)),
+           0, 0, 2, 2, 1)  # fmt: skip
     fits(0, 0, 1, 1, square, one, 0.0)
     lowest_x(traps, 0.0, 2.0, 0.0, 2.0)

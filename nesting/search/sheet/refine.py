@@ -1,23 +1,43 @@
 """Closing the gap between the inner and the outer table: may a box hold this worth, decided to the tick?
 
-Top-down and memoised (design.md section 5): for every partial worth the smallest cut that gives it, found by
-bisection between what the outer table rules out and what the inner table has. Two passes: `sure=False` takes the
-grown regions and can only rule out; `sure=True` tests every position exactly and gives a layout.
+Top-down and memoised (design.md section 5), between what the outer table rules out and what the inner table has; coarse
+first: with cuts a quarter of a millimetre apart most questions are answered, the rest down to the tick. For each such
+grain two passes: one can only rule out, the other only find.
 """
 
 from __future__ import annotations
 
-import bisect
-import math
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Sequence
+
+import numpy as np
 
 from ...geometry import Box
 from ...layouts import Cut, Node, Shavings
+from ...lengths import TICKS_PER_MM
 from ..trees import halves
 from .clear import Oriented, trimmed
-from .paper_kernels import lowest_x
 from .placed import PlacedTables
+from .refine_kernels import (
+    ALONE,
+    CUT_X,
+    GRAIN,
+    HIGH,
+    HOW,
+    KINDS,
+    OUT,
+    ROUND,
+    STEPS,
+    SURE,
+    WIDTH,
+    decide,
+    inner_worth,
+    place_of,
+)
+
+GRAINS = (TICKS_PER_MM // 4, TICKS_PER_MM // 16, TICKS_PER_MM // 64, TICKS_PER_MM // 256, 1)
+SPELL = 10_000  # decisions between two looks at the clock
+ROWS = 2**17  # of the memory
+RETRIES = 64  # decisions made again for a layout, where the memory has lost them
 
 
 class OutOfSteps(Exception):
@@ -27,165 +47,95 @@ class OutOfSteps(Exception):
 class Refiner:
     """Decides boxes of one frame for one set of worths; `steps` counts decisions still allowed."""
 
-    def __init__(self, tables: PlacedTables, sums: Sequence[int], steps: int, over: Any) -> None:
-        self._t = tables
+    def __init__(self, tables: PlacedTables, sums: Sequence[int], steps: int, over: Callable[[], bool]) -> None:
+        """`sums`: every worth that a layout can have up to the bound, rising."""
         g = tables.grid
-        self._g = g
-        self._xs, self._ys = [int(v) for v in g.xs], [int(v) for v in g.ys]
-        self._outer_xs, self._outer_ys = [int(v) for v in g.outer_xs], [int(v) for v in g.outer_ys]
+        self._tables, self._grid, self._over, self.steps = tables, g, over, steps
         self._kept = [(o, v, g.regions[k]) for k, (o, v) in enumerate(zip(g.oriented, tables.values, strict=True)) if v > 0]
-        self._sums = list(sums)
-        self._over = over
-        self.steps = steps
-        self._memo: dict[tuple[bool, int, int, int, int, int], bool] = {}
-        self._cuts: dict[tuple[bool, str, int, int, int, int, int], int | None] = {}
+        assert len(self._kept) < KINDS
+        sizes = np.array([(o.width, o.height, v) for o, v, _ in self._kept], np.int64)
+        starts = np.cumsum([0, *(len(traps) for _, _, traps in self._kept)]).astype(np.int64)
+        traps = np.concatenate([traps for _, _, traps in self._kept])
+        dense = max(v / (o.width * o.height) for o, v, _ in self._kept)
+        # one type of table: a second one would take as long again to compile
+        inner = self._inner = tables.inner.astype(np.int64, copy=False)
+        outer = inner if tables.outer is None else tables.outer.astype(np.int64, copy=False)
+        self._state = np.array([0, 0, 0, 1, 0, tables.outer is not None], np.int64)
+        self._memory = np.zeros((ROWS, WIDTH), np.int64)
+        self._all = (g.xs, g.ys, inner, g.outer_xs, g.outer_ys, outer, sizes, starts, traps, g.ground.segments,
+                     g.ground.rings, np.array(sums, np.int64), self._memory, self._state,
+                     np.array([float(g.ground.sheet.inset), dense]))  # fmt: skip
 
-    def decide(self, box: Box, worth: int, sure: bool) -> bool:
+    def begin(self, sure: bool, grain: int) -> None:
+        """A new pass: what is asked from here on is ruled out (`sure` False) or found, with cuts this many ticks apart."""
+        self._state[ROUND] += 1
+        self._state[SURE], self._state[GRAIN] = sure, grain
+
+    def decide(self, box: Box, worth: int) -> bool:
         """Whether a layout of this worth is possible in the box (sure: there is one; else: not ruled out)."""
-        if worth <= 0:
-            return True
-        worth = self._next(worth)
-        x0, y0, x1, y1 = box
-        if x0 >= x1 or y0 >= y1 or not self._outer_allows(box, worth):
-            return False
-        if self._inner_has(box, worth):
-            return True
-        key = (sure, *box, worth)
-        self.steps -= 1
-        if self.steps < 0 or (self.steps % 256 == 0 and self._over()):
-            raise OutOfSteps
-        known = self._memo.get(key)
-        if known is None:
-            known = self._single(box, worth, sure) is not None or self._split(box, worth, sure) is not None
-            self._memo[key] = known
-        return known
+        while True:
+            if self.steps <= 0 or self._over():
+                raise OutOfSteps
+            spell = min(SPELL, self.steps)
+            self._state[STEPS], self._state[OUT] = spell, 0
+            found = bool(decide(self._all, *box, worth))
+            self.steps -= spell - max(0, int(self._state[STEPS]))
+            if not self._state[OUT]:
+                return found
 
-    def tree(self, box: Box, worth: int) -> Node:
-        """A layout of a box for which `decide(..., sure=True)` holds."""
+    def tree(self, box: Box, worth: int) -> Node | None:
+        """A layout of a box for which `decide` has found one in this pass; None where the memory has lost how."""
+        self._retries = RETRIES
+        return self._built(box, worth)
+
+    def _built(self, box: Box, worth: int) -> Node | None:
         if worth <= 0:
             return Shavings(box)
-        worth = self._next(worth)
-        if self._inner_has(box, worth):
+        sums = self._all[11]
+        worth = int(sums[np.searchsorted(sums, worth)])
+        if inner_worth(self._grid.xs, self._grid.ys, self._inner, *box) >= worth:
             return self._inner_tree(box)
-        single = self._single(box, worth, True)
-        if single is not None:
-            o, x, y = single
-            return trimmed(box, o, x, y)
-        split = self._split(box, worth, True)
-        if split is not None:
-            axis, at, low_worth = split
-            low, high = halves(box, axis, at)
-            return Cut(box, "x" if axis == "x" else "y", at, self.tree(low, low_worth), self.tree(high, worth - low_worth))
-        raise AssertionError("decided, but not to be built")
+        known = self._recalled(box, worth)
+        while known is None:
+            self._retries -= 1
+            if self._retries < 0 or not self.decide(box, worth):
+                return None
+            known = self._recalled(box, worth)
+        small, how, first, second = known
+        if how == ALONE:
+            o = self._kept[second % KINDS][0]
+            return trimmed(box, o, first, second // KINDS)
+        axis = "x" if how == CUT_X else "y"
+        low_box, high_box = halves(small, axis, first)
+        low, high = self._built(low_box, second), self._built(high_box, worth - second)
+        if low is None or high is None:
+            return None
+        cut = Cut(small, "x" if axis == "x" else "y", first, low, high)
+        return _graft(trimmed(box, _as_piece(small), small[0], small[1]), small, cut)
 
-    def _next(self, worth: int) -> int:
-        """The smallest sum of worths that reaches it: nothing between the sums can be had."""
-        at = bisect.bisect_left(self._sums, worth)
-        return self._sums[at] if at < len(self._sums) else worth
+    def _recalled(self, box: Box, worth: int) -> tuple[Box, int, int, int] | None:
+        """The box itself or a smaller one that is known to hold the worth, and how."""
+        x0, y0, x1, y1 = box
+        tag = 4 * int(self._state[ROUND])
+        for a, b, c, end, more in ((x0, y0, y1, x1, 0), (y0, x0, x1, y1, 1)):
+            row = self._memory[place_of(self._memory, a, b, c, worth, tag + more)]
+            if tuple(int(v) for v in row[:5]) == (a, b, c, worth, tag + more) and row[HOW] and row[HIGH] <= end:
+                small = (x0, y0, int(row[HIGH]), y1) if more == 0 else (x0, y0, x1, int(row[HIGH]))
+                return small, int(row[HOW]), int(row[HOW + 1]), int(row[HOW + 2])
+        return None
 
     def _inner_tree(self, box: Box) -> Node:
         """The inner table's layout, freed of the strips between the box and the grid lines in it."""
-        i1, i2, j1, j2 = self._inside(box)
-        a, c, b, d = (int(v) for v in (self._g.xs[i1], self._g.ys[j1], self._g.xs[i2], self._g.ys[j2]))
-        o = Oriented(0, "", 0, b - a, d - c)
-        return _graft(trimmed(box, o, a, c), (a, c, b, d), self._t.tree(i1, i2, j1, j2))
+        xs, ys = self._grid.xs, self._grid.ys
+        i1, i2 = int(np.searchsorted(xs, box[0])), int(np.searchsorted(xs, box[2], side="right")) - 1
+        j1, j2 = int(np.searchsorted(ys, box[1])), int(np.searchsorted(ys, box[3], side="right")) - 1
+        small = (int(xs[i1]), int(ys[j1]), int(xs[i2]), int(ys[j2]))
+        return _graft(trimmed(box, _as_piece(small), small[0], small[1]), small, self._tables.tree(i1, i2, j1, j2))
 
-    def _inside(self, box: Box) -> tuple[int, int, int, int]:
-        """Lines just within the box: what the inner table has there is surely had."""
-        return (bisect.bisect_left(self._xs, box[0]), bisect.bisect_right(self._xs, box[2]) - 1,
-                bisect.bisect_left(self._ys, box[1]), bisect.bisect_right(self._ys, box[3]) - 1)  # fmt: skip
 
-    def _inner_has(self, box: Box, worth: int) -> bool:
-        return self._t.inner_worth(*self._inside(box)) >= worth
-
-    def _outer_allows(self, box: Box, worth: int) -> bool:
-        xs, ys = self._outer_xs, self._outer_ys
-        i1, i2 = bisect.bisect_right(xs, box[0]) - 1, bisect.bisect_right(xs, box[2]) - 1
-        j1, j2 = bisect.bisect_right(ys, box[1]) - 1, bisect.bisect_right(ys, box[3]) - 1
-        allowed = self._t.outer_worth(i1, i2, j1, j2)
-        return allowed is None or allowed >= worth
-
-    def _single(self, box: Box, worth: int, sure: bool) -> tuple[Oriented, int, int] | None:
-        """A blank worth it alone, and its low-left corner."""
-        x0, y0, x1, y1 = box
-        for o, value, traps in self._kept:
-            if value < worth or o.width > x1 - x0 or o.height > y1 - y0:
-                continue
-            found = self._lowest(o, traps, box, sure)
-            if found is not None:
-                return o, *found
-        return None
-
-    def _lowest(self, o: Oriented, traps: Any, box: Box, sure: bool) -> tuple[int, int] | None:
-        """The lowest x (and a y) where the blank lies in the box: tested exactly where `sure`."""
-        x0, y0, x1, y1 = box
-        last_x, last_y = x1 - o.width, y1 - o.height
-        x, low, high = lowest_x(traps, float(x0), float(last_x), float(y0), float(last_y))
-        if math.isinf(x):
-            return None
-        if not sure:
-            return max(x0, math.ceil(x - 1e-3)), max(y0, math.ceil(low - 1e-3))
-        for step in (0, 1, 2, 4, 8, 32):  # the grown region may begin a fraction of a tick early
-            at = max(x0, math.ceil(x - 1e-3)) + step
-            if at > last_x:
-                break
-            if step:
-                near, low, high = lowest_x(traps, float(at), float(last_x), float(y0), float(last_y))
-                if math.isinf(near) or math.ceil(near - 1e-3) > at:
-                    continue
-            bottom, top = max(y0, math.ceil(low - 1e-3)), min(last_y, math.floor(high + 1e-3))
-            for y in dict.fromkeys((bottom, bottom + 1, bottom + 2, bottom + 8, (bottom + top) // 2, top)):
-                if bottom <= y <= top and self._g.ground.fits((at, y, at + o.width, y + o.height)):
-                    return at, y
-        for at, y in ((x0, y0), (x0, last_y), (last_x, y0), (last_x, last_y)):  # a slanted edge may touch a corner
-            if self._g.ground.fits((at, y, at + o.width, y + o.height)):
-                return at, y
-        return None
-
-    def _split(self, box: Box, worth: int, sure: bool) -> tuple[str, int, int] | None:
-        """A cut, and the worth at its low side, that together reach the worth."""
-        for axis in ("x", "y"):
-            for low_worth in self._sums:
-                if low_worth >= worth:
-                    break
-                at = self._least_cut(axis, box, low_worth, sure)
-                if at is None:
-                    break  # a higher worth needs no less room
-                if self.decide(halves(box, axis, at)[1], worth - low_worth, sure):
-                    return axis, at, low_worth
-        return None
-
-    def _least_cut(self, axis: str, box: Box, worth: int, sure: bool) -> int | None:
-        """The smallest coordinate of a cut whose low side holds the worth; None where the whole box does not."""
-        x0, y0, x1, y1 = box
-        key = (sure, axis, x0, y0, (y1 if axis == "x" else x1), worth, (x1 if axis == "x" else y1))
-        if key in self._cuts:
-            return self._cuts[key]
-        start, end = (x0, x1) if axis == "x" else (y0, y1)
-        lines = self._xs if axis == "x" else self._ys
-        low, high = start + 1, end
-        found: int | None = None
-        # whole lines first: the tables answer most of them at once
-        between = [*lines[bisect.bisect_right(lines, start) : bisect.bisect_left(lines, end)], end]
-        a, b = 0, len(between) - 1
-        if self.decide(halves(box, axis, end)[0], worth, sure):
-            while a < b:
-                middle = (a + b) // 2
-                if self.decide(halves(box, axis, between[middle])[0], worth, sure):
-                    b = middle
-                else:
-                    a = middle + 1
-            high = between[a]
-            low = between[a - 1] + 1 if a > 0 else start + 1
-            while low < high:
-                middle = (low + high) // 2
-                if self.decide(halves(box, axis, middle)[0], worth, sure):
-                    high = middle
-                else:
-                    low = middle + 1
-            found = high
-        self._cuts[key] = found
-        return found
+def _as_piece(box: Box) -> Oriented:
+    """A box as something to be cut free."""
+    return Oriented(0, "", 0, box[2] - box[0], box[3] - box[1])
 
 
 def _graft(node: Node, box: Box, tree: Node) -> Node:

@@ -12,16 +12,17 @@ from dataclasses import dataclass, replace
 
 from ...blanks import Blank
 from ...cutters import Cutter
-from ...layouts import Node
+from ...geometry import Box
+from ...layouts import Node, Piece, leaves
 from ...sheets import Sheet
 from ..budget import Budget
 from .clear import Oriented, Stopped, clear_best
 from .ground import Ground, frames_for, ground
 from .placed import Grid, PlacedTables, grid
-from .refine import OutOfSteps, Refiner
+from .refine import GRAINS, OutOfSteps, Refiner
 from .sizes import Coverings, coverings, reachable
 
-MOST_SUMS = 400
+MOST_SUMS = 5_000
 WORK_A_SECOND, MIN_WORK = 1_000_000_000, 300_000_000  # steps of the tables of sizes
 
 
@@ -199,14 +200,34 @@ def _refine(frame: _Frame, tables: PlacedTables, worths: Sequence[int], worth: i
     box, tree = frame.ground.usable, None
     bound = max([worth, *(s for s in sums if s <= bound)])
     try:
-        for target in [s for s in sums if s > worth]:
-            if not refiner.decide(box, target, False):
+        while bound > worth:
+            better = _decided(refiner, box, next(s for s in sums if s > worth))
+            if better is None:
                 bound = worth
                 break
-            if not refiner.decide(box, target, True):
-                break
-            tree, worth = refiner.tree(box, target), target
+            tree = better
+            worth = worth_of(tree, frame.oriented, worths)
     except OutOfSteps:
-        if refiner.steps < 0 and budget.steps is not None:
+        if refiner.steps <= 0 and budget.steps is not None:
             budget.stop("steps")
     return worth, bound, tree
+
+
+def _decided(refiner: Refiner, box: Box, worth: int) -> Node | None:
+    """A layout of at least this worth; None where there is none. Raises OutOfSteps."""
+    for grain in GRAINS:
+        refiner.begin(False, grain)
+        if not refiner.decide(box, worth):
+            return None
+        refiner.begin(True, grain)
+        if refiner.decide(box, worth):
+            tree = refiner.tree(box, worth)
+            if tree is not None:
+                return tree
+    raise OutOfSteps  # a place so narrow that neither can be said
+
+
+def worth_of(tree: Node, oriented: Sequence[Oriented], worths: Sequence[int]) -> int:
+    """What the pieces of a tree are worth."""
+    value = {o.name: v for o, v in zip(oriented, worths, strict=True)}
+    return sum(value[leaf.blank] for leaf in leaves(tree) if isinstance(leaf, Piece))
