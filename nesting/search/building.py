@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Any
 
 from .. import geometry
+from ..cutters import Cutter
 from ..geometry import Box, Part
 from ..layouts import (
     Areas,
@@ -22,6 +23,8 @@ from ..layouts import (
     leaves,
     to_sheet,
 )
+from .recut import recut
+from .rests import Rests
 from .sheet.ground import Ground
 from .tidy import tidied
 from .trees import halves, rebuilt
@@ -29,18 +32,19 @@ from .trees import halves, rebuilt
 Keep = Callable[[Ground, Part, Box], bool]
 
 
-def build(ground: Ground, tree: Node | None, square_up: int, least_offcut: tuple[int, int], copies: int = 1,
+def build(ground: Ground, tree: Node | None, cutter: Cutter | None, least_offcut: tuple[int, int], copies: int = 1,
           skip: Mapping[str, int] | None = None, sheet_id: str | None = None, named: int = 0) -> Layout:  # fmt: skip
     """The layout of a tree found on this ground.
 
-    `square_up` > 0 puts squaring cuts first where the sheet has no true side to measure from. `least_offcut`:
+    A cutter that squares up puts squaring cuts first where the sheet has no true side to measure from. `least_offcut`:
     the sides of the smallest useful offcut in ticks. `skip`: how many pieces of a name to leave uncut. `sheet_id`:
     of an alike sheet that is cut instead. `named`: how many offcuts of that sheet have their names already.
     """
     bare = _without(tree or Shavings(ground.box), dict(skip or {}))
     tree = tidied(ground, _within(bare, ground.box), ground.box)
+    tree = recut(tree, cutter.longest_cut if cutter else None, Rests(ground, least_offcut).usefulness)
     pieces = [leaf.box for leaf in leaves(tree) if isinstance(leaf, Piece)]
-    if pieces and square_up > 0:
+    if pieces and cutter is not None and cutter.square_up > 0:
         tree = _squared(tree, ground, pieces)
     tree = _joined(tree)
     return _labelled(ground, tree, least_offcut, copies, sheet_id or ground.sheet.id, named)

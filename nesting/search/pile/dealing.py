@@ -28,7 +28,7 @@ def dealt_layouts(parts: list[tuple[Pool, Choice]], cutter: Cutter | None, least
             if copies > 0:
                 final.append((column, sheet_id, copies, {}))
         for column, sheet_id, copies, skip in reversed(final):
-            layout = build(column.ground, column.tree, cutter.square_up if cutter else 0, least, copies, skip, sheet_id,
+            layout = build(column.ground, column.tree, cutter, least, copies, skip, sheet_id,
                            named.get(sheet_id, 0))  # fmt: skip
             named[sheet_id] = named.get(sheet_id, 0) + len(layout.offcuts)
             out.append(layout)

@@ -66,7 +66,7 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     counts = counted(found.tree, blanks)
     skip = {b.name: counts[i] - made[i] for i, b in enumerate(blanks) if counts[i] > made[i]}
     assert found.ground is not None
-    layout = build(found.ground, found.tree, cutter.square_up if cutter else 0, least, skip=skip) if any(made) else None
+    layout = build(found.ground, found.tree, cutter, least, skip=skip) if any(made) else None
     worth = sum((exact(b.worth or 0) * n for b, n in zip(blanks, made, strict=True)), Fraction(0))
     bound = max(Fraction(found.bound) / scale, worth)
     proven = bound - worth <= worth / 10**9
