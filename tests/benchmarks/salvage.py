@@ -1,53 +1,148 @@
-"""S6, S7: single salvaged sheets, one frame: how many proven in the time, and covers against the hand way.
+"""S6, S7, S7b, S7c: single sheets: how many are proven in the time, and covers against two ways by hand.
 
-    python -m tests.benchmarks.salvage [--sheets 60] [--seconds 0.2]
+    python -m tests.benchmarks.salvage [--sheets 60] [--first 0] [--seconds 0.2] [--frames square|auto]
+                                       [--kind salvaged|skewed|odd] [--blanks "130 x 95"] [--no-hand]
+
+"By hand" is `nesting.search.handway`, always square to the sheet; "careful hand" is `nesting.search.carefulhand`, in the
+same frames as the search. "Reached" counts the sheets where the careful hand has the limit already: there is nothing to
+gain on these. With `--frames auto` every sheet is also searched square (S7b). Ctrl-C ends with the sheets done so far.
 """
 
 from __future__ import annotations
 
 import argparse
 import random
+import sys
 import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import nesting
 from nesting.search.budget import Budget
+from nesting.search.carefulhand import careful_hand
 from nesting.search.handway import hand_way
 from nesting.search.kernels import warm
-from nesting.search.sheet.single import Single
-from tests.piles import salvaged
+from nesting.search.sheet.single import Found, Single
+from tests.piles import ODD, salvaged, skewed
 
 SIZES = {
     "130 x 95": [(130, 95)], "216 x 154": [(216, 154)], "170 x 120": [(170, 120)],
     "all three": [(130, 95), (216, 154), (170, 120)], "100 x 70": [(100, 70)],
 }  # fmt: skip
+EVERY = 50  # sheets between two lines of progress
+
+
+@dataclass
+class Row:
+    """What is known of one set of blanks: one entry a sheet."""
+
+    found: list[int] = field(default_factory=list)
+    limit: list[int] = field(default_factory=list)
+    square: list[int] = field(default_factory=list)
+    hand: list[int] = field(default_factory=list)
+    careful: list[int] = field(default_factory=list)
+    seconds: list[float] = field(default_factory=list)
+
+
+def sheets_of(kind: str, first: int, number: int) -> list[nesting.Sheet]:
+    """The sheets of a kind: seed = number of the sheet."""
+    if kind == "odd":
+        return [make(1.0) for make in ODD.values()]
+    make = salvaged if kind == "salvaged" else skewed
+    return [make(f"s{seed}", random.Random(seed)) for seed in range(first, first + number)]
+
+
+def blanks_of(name: str) -> tuple[list[nesting.Blank], list[int]]:
+    """The blanks of a row, and what each is worth: 1, or its area where they are several."""
+    sizes = SIZES[name]
+    return [nesting.Blank(f"{w} x {h}", w, h) for w, h in sizes], [w * h if len(sizes) > 1 else 1 for w, h in sizes]
+
+
+def asked(sheet: nesting.Sheet, blanks: Sequence[nesting.Blank], values: Sequence[int], frames: str,
+          seconds: float) -> tuple[Single, Found]:  # fmt: skip
+    """One sheet searched, all preparation within the time."""
+    budget = Budget(seconds, None)
+    single = Single(sheet, blanks, None, frames)
+    return single, single.best(values, budget, 10**9)
+
+
+def measured(row: Row, sheet: nesting.Sheet, name: str, frames: str, seconds: float, by_hand: bool) -> None:
+    """One sheet into a row."""
+    blanks, values = blanks_of(name)
+    start = time.perf_counter()
+    single, found = asked(sheet, blanks, values, frames, seconds)
+    used = time.perf_counter() - start
+    square = found.value if frames == "square" else asked(sheet, blanks, values, "square", seconds)[1].value
+    if by_hand and len(blanks) == 1:
+        hand, careful = hand_way(sheet, blanks[0]), careful_hand(sheet, blanks[0], None, single.frames_deg)
+        row.hand.append(hand)
+        row.careful.append(careful)
+    row.found.append(found.value)
+    row.limit.append(found.bound)
+    row.square.append(square)
+    row.seconds.append(used)
+
+
+def gain(better: int, worse: int) -> str:
+    """By how much more, in per cent."""
+    return f"{100 * (better / worse - 1):+.1f}" if worse else "-"
+
+
+def printed(name: str, row: Row) -> None:
+    """One line of the table."""
+    count, covers, limit = len(row.found), sum(row.found), sum(row.limit)
+    if not count:
+        return
+    proven = sum(a == b for a, b in zip(row.found, row.limit, strict=True))
+    times = f"{1000 * sum(row.seconds) / count:.0f} | {1000 * max(row.seconds):.0f}"
+    hand = "- | - | - | - | -"
+    if row.careful:
+        reached = sum(a == b for a, b in zip(row.careful, row.limit, strict=True))
+        by_hand, careful = sum(row.hand), sum(row.careful)
+        hand = f"{by_hand} | {gain(covers, by_hand)} | {careful} | {gain(covers, careful)} | {reached}"
+    print(f"| {name} | {proven}/{count} | {covers} | {limit} | {hand} | {times} |", flush=True)
+
+
+def against_square(name: str, row: Row) -> None:
+    """One line more: the frames against square alone."""
+    pairs = list(zip(row.found, row.square, strict=True))
+    fewer, more = sum(a < b for a, b in pairs), sum(a > b for a, b in pairs)
+    covers, square = sum(row.found), sum(row.square)
+    print(f"| {name} | {square} | {covers} | {gain(covers, square)} | {more} | {fewer} |", flush=True)
 
 
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--sheets", type=int, default=60)
+    parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--seconds", type=float, default=0.2)
-    parser.add_argument("--frames", default="square")
+    parser.add_argument("--frames", choices=("square", "auto"), default="square")
+    parser.add_argument("--kind", choices=("salvaged", "skewed", "odd"), default="salvaged")
+    parser.add_argument("--blanks", choices=tuple(SIZES), action="append")
+    parser.add_argument("--no-hand", action="store_true")
     options = parser.parse_args()
     warm(print)
-    sheets = [salvaged(f"s{i}", random.Random(i)) for i in range(options.sheets)]
-    print(f"{'blanks':<10} {'proven':>9} {'covers':>7} {'limit':>6} {'by hand':>8} {'mean ms':>8} {'worst ms':>9}")
-    for name, sizes in SIZES.items():
-        blanks = [nesting.Blank(f"{w} x {h}", w, h) for w, h in sizes]
-        values = [w * h if len(sizes) > 1 else 1 for w, h in sizes]
-        proven = covers = limit = by_hand = 0
-        times = []
-        for sheet in sheets:
-            start = time.perf_counter()
-            found = Single(sheet, blanks, None, options.frames).best(values, Budget(options.seconds, None), 10**9)
-            times.append(time.perf_counter() - start)
-            proven += found.value == found.bound
-            covers += found.value
-            limit += found.bound
-            if len(sizes) == 1:
-                by_hand += hand_way(sheet, blanks[0])
-        hand = str(by_hand) if len(sizes) == 1 else "-"
-        mean = 1000 * sum(times) / len(times)
-        print(f"{name:<10} {proven:>4}/{len(sheets):<4} {covers:>7} {limit:>6} {hand:>8} {mean:>8.0f} {1000 * max(times):>9.0f}")
+    sheets = sheets_of(options.kind, options.first, options.sheets)
+    print(f"{len(sheets)} sheets, {options.kind}, frames {options.frames}, {options.seconds:g} s each\n")
+    print("| blanks | proven | covers | limit | by hand | gain % | careful hand | gain % | reached | mean ms | worst ms |")
+    print(f"|{'---|' * 11}", flush=True)
+    rows: dict[str, Row] = {}
+    try:
+        for name in options.blanks or SIZES:
+            row = rows[name] = Row()
+            for number, sheet in enumerate(sheets, 1):
+                measured(row, sheet, name, options.frames, options.seconds, not options.no_hand)
+                if number % EVERY == 0:
+                    print(f"{name}: {number} of {len(sheets)}", file=sys.stderr, flush=True)
+            printed(name, row)
+    except KeyboardInterrupt:
+        printed(name, row)
+        print(f"stopped by hand after {len(row.seconds)} sheets of {name}")
+    if options.frames != "square":
+        print("\n| blanks | square | with frames | gain % | sheets with more | with fewer |")
+        print(f"|{'---|' * 6}")
+        for name, row in rows.items():
+            against_square(name, row)
 
 
 if __name__ == "__main__":
