@@ -49,7 +49,7 @@ def judged(place, blank, boxes):
     tree = tree_of(place.usable, boxes, blank.name, sizes)
     assert tree is not None
     least = checked_least(None, [blank])
-    layout = build(place, tree, 0, least)
+    layout = build(place, tree, None, least)
     worth = blank.area_mm2 * len(boxes)
     made_with = MadeWith(nesting.__version__, "most-worth", 0, 1.0, None)
     blanks = (nesting.Blank(blank.name, blank.width / MM, blank.height / MM, turns=blank.turns, worth=blank.area_mm2),)
