@@ -14,10 +14,10 @@ ONE_LOOK = 0.2  # of the time left, for one layout within the quantities
 LOOKING = 0.75  # of the time; the rest is for choosing among what was found
 
 
-def run(part: Part, budget: Budget) -> None:
-    """Better layouts and limits until they meet, nothing new is found or the time is up."""
+def run(part: Part, budget: Budget, most_rounds: int = ROUNDS) -> None:
+    """Better layouts and limits until they meet, nothing new is found, or the rounds or the time are up."""
     looking = budget.part(LOOKING)
-    rounds = min(ROUNDS, budget.steps or ROUNDS)
+    rounds = min(most_rounds, budget.steps or most_rounds)
     try:
         first_layouts(part.pool, looking)
         for refine_steps in (0, budget.steps or REFINE_STEPS):  # plain tables first; what they leave open is refined

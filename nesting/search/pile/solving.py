@@ -18,7 +18,7 @@ from ..recreate import recreating
 from ..sheet import merging
 from ..sheet.ground import frames_for
 from ..sheet.single import Found
-from . import different, one_sheet, priced, several_sizes
+from . import covering, different, near, one_sheet, priced, rounded, several_sizes
 from .alike import Alike
 from .choosing import Choice
 from .columns import Pool, SheetClass, TimeUp, classes_of
@@ -27,6 +27,7 @@ from .part import Part, Sets
 
 Method = Callable[[Budget], None]
 SLOW_SECONDS = 25  # prices within the quantities need time: none to speak of in a second, their share in ten
+MANY_ROUNDS = 400  # of pricing, where copies are many
 PREPARING = 0.75  # of the time at most
 
 
@@ -46,7 +47,7 @@ def loads(sheets: Sequence[Sheet], blanks: Sequence[Blank]) -> list[Callable[[],
     out = [_solvers]
     many, alone = len(blanks) >= different.LEAST_KINDS, len(sheets) == 1 and sheets[0].count == 1
     if many or alone:
-        out += [recreating.warm, merging.warm]
+        out += [recreating.warm, merging.warm, covering.warm]
     if many and not alone and (len(sheets) > 1 or sheets[0].count is not None):
         out.append(several_sizes.warm)
     return out
@@ -70,11 +71,12 @@ def schedule(part: Part, seconds: float) -> list[tuple[Method, float]]:
         return [(prices, 1.0)]
     if not different.alike(part.pool):
         return [(partial(several_sizes.run, part), 0.8), (prices, 0.3), (within, 1.0)]
-    alike = Alike(part)
+    alike, just = Alike(part), partial(near.run, part)
     if different.few(part.pool):
         slow = min(0.4, seconds / SLOW_SECONDS)
-        return [(alike.run, 0.05), (prices, 0.05), (alike.run, 0.4), (within, slow), (alike.run, 1.0)]
-    return [(alike.run, 0.05), (prices, 0.4), (alike.run, 0.3), (within, 0.3), (alike.run, 1.0)]
+        return [(alike.run, 0.05), (prices, 0.05), (alike.run, 0.4), (within, slow), (just, slow), (alike.run, 1.0)]
+    longer, rest = partial(priced.run, part, most_rounds=MANY_ROUNDS), partial(rounded.run, part)
+    return [(alike.run, 0.05), (longer, 0.6), (rest, 0.4), (within, 0.3), (just, 0.5), (rest, 0.5), (alike.run, 1.0)]
 
 
 def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter: Cutter | None, frames: Any, seconds: float,

@@ -122,7 +122,7 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
     quantity = [b.quantity for b in blanks]
     prices = [0.0] * len(blanks)
     interrupted = False
-    merged = _merging_problem(single, values, quantity)
+    merged = merging_problem(single, values, quantity, single.work // MERGED_WORK)
     rounds = 1 if merged else ROUNDS
     pricing = budget if merged or single.clear_ground() is None else budget.part(PRICING_SHARE)
     for step in range(rounds if budget.steps is None else min(rounds, budget.steps)):
@@ -173,13 +173,16 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
     return Found(best.value, max(bound, best.value), best.tree, best.ground), best_made, reason
 
 
-def _merging_problem(single: Single, values: Sequence[int], quantity: Sequence[int | None]) -> Limits | None:
-    """The sheet as a problem for merging: one clear rectangle, square to its edges, with few enough sizes."""
+def merging_problem(single: Single, values: Sequence[int], quantity: Sequence[int | None], work: int) -> Limits | None:
+    """The sheet as a problem for merging: one clear rectangle, square to its edges, with few enough sizes.
+
+    None also where a table over the sizes would take more than `work`.
+    """
     place = single.clear_ground() if single.frames_deg == (0.0,) else None
     if place is None:
         return None
     x0, y0, x1, y1 = place.usable
-    return limits(x1 - x0, y1 - y0, single.oriented(), values, quantity, single.work // MERGED_WORK)
+    return limits(x1 - x0, y1 - y0, single.oriented(), values, quantity, work)
 
 
 def _merged(problem: Limits, single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget, best: Found,

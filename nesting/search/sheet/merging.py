@@ -27,6 +27,7 @@ WORK = 20_000_000  # pairs between two looks at the clock: about a tenth of a se
 FIRST_PAUSE, GROWTH = 500, 1.6  # blocks listed between two tightenings
 WORD = 61
 EVERY = 2**40
+NEVER = 2**62  # a worth
 MADE = 25  # blocks made for one that stands
 
 
@@ -48,9 +49,9 @@ class Merging:
     _ids: Any
 
     def __init__(self, problem: Limits, weighings: Sequence[Priced], target: int, step: int,
-                 keep: int = EVERY) -> None:  # fmt: skip
+                 keep: int = EVERY, rising: bool = True) -> None:  # fmt: skip
         """`step`: worths of layouts differ by multiples of it. `keep`: blocks kept of one box, at most, those of the
-        greatest first weight."""
+        greatest first weight. Not `rising`: the target stays below what is found, for all layouts that reach it."""
         self.problem = problem
         self._weighings = weighings
         self._keep, self._step = keep, step
@@ -63,7 +64,7 @@ class Merging:
         self.need = np.array([p.need + p.per_worth * target for p in weighings], np.int64)
         self.state = np.zeros(m.SIZE, np.int64)
         self.state[m.PARTNER] = self.state[m.BEST] = -1
-        self.state[m.TARGET] = target
+        self.state[m.TARGET] = target if rising else NEVER
         areas = (xs[:, None] * ys[None, :]).ravel()
         self._order = np.argsort(areas, kind="stable")
         self._areas = areas
@@ -196,8 +197,18 @@ class Merging:
         """Whether no block was left out for being one too many of its box."""
         return not self.state[m.NARROWED]
 
-    def tree(self, box: Box) -> Node:
-        """The best layout found as cuts of the box (in ticks), pieces to the low-left corner of each part."""
+    def reaching(self) -> tuple[Any, Any]:
+        """After a whole run whose target stayed: the layouts that reach it, and how many of each blank (rows) they have."""
+        used = int(self.state[m.BLOCKS])
+        good = (self._bits[:used] & m.DEAD == 0) & (self._weights[:used] >= self.need).all(axis=1)
+        blocks = np.flatnonzero(good)
+        counts = np.empty((blocks.size, len(self._field)), np.int64)
+        for blank, ((word, bit), quantity) in enumerate(zip(self._field, self.problem.quantity, strict=True)):
+            counts[:, blank] = self._words[blocks, word] >> bit & (1 << max(1, quantity.bit_length())) - 1
+        return blocks, counts
+
+    def tree(self, box: Box, block: int | None = None) -> Node:
+        """The best layout found, or a block, as cuts of the box (in ticks), pieces to the low-left corner of each part."""
         by_turn = {(o.blank, o.turn): o for o in self.problem.oriented}
         unit_x, unit_y = self.problem.unit
 
@@ -215,7 +226,7 @@ class Merging:
             first, second = halves(here, axis, at)
             return here, axis, at, (low, first), (high, second)
 
-        return grown((int(self.state[m.BEST]), box), step)
+        return grown((int(self.state[m.BEST]) if block is None else block, box), step)
 
 
 def index_of(sizes: Any, extent: int) -> Any:
