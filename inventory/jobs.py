@@ -14,6 +14,12 @@
 
     [papers]                        # ids, where not all sheets of a material may be used
     folio = ["ream-1"]
+
+    [[fixed]]                       # a piece already chosen: this picture on the front, plan the rest
+    sheet = "w7"
+    blank = "A6 cover"              # as the plan names it: format and material
+    at = [120, 80]                  # its low-left corner as it lies after its turn: across, up
+    turn = 0                        # 90, 180, 270: counter-clockwise; angle = 2.5 where its sheet is cut off square
 """
 
 from __future__ import annotations
@@ -26,7 +32,8 @@ from typing import Any
 
 from nesting import Blank, Sheet
 from nesting.errors import InputError
-from nesting.lengths import Unit, parse
+from nesting.fixed import Fixed
+from nesting.lengths import Unit, mm, parse
 from nesting.notebook.formats import MATERIALS, Format
 
 from .files import read_text
@@ -35,7 +42,8 @@ from .stock import StockSheet
 
 AIMS = {"least-stock": "least-stock", "most-books": "most-worth"}
 MOST_BOOKS = 100_000
-_KEYS = ("name", "unit", "aim", "materials", "exclude", "least_offcut", "seconds", "frames", "books", "papers")
+_KEYS = ("name", "unit", "aim", "materials", "exclude", "least_offcut", "seconds", "frames", "books", "papers",
+         "fixed")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -62,6 +70,7 @@ class Job:
     materials: tuple[str, ...] = MATERIALS
     papers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     exclude: tuple[str, ...] = ()
+    fixed: tuple[Fixed, ...] = ()
     least_offcut: tuple[int, int] | None = None
     seconds: float | None = None
     frames: str = "auto"
@@ -83,7 +92,9 @@ class Job:
     def sheets(self, stock: Iterable[StockSheet]) -> tuple[Sheet, ...]:
         """The sheets of the stock that the job may use. Raises InputError for an id that is not there."""
         at_hand = {s.id: s for s in stock if s.sheet.count}
-        for field_name, ids in (("exclude", self.exclude), *((f"papers, {m}", ids) for m, ids in self.papers.items())):
+        named = tuple(f.sheet for f in self.fixed)
+        listed = [(f"papers, {m}", ids) for m, ids in self.papers.items()]
+        for field_name, ids in (("exclude", self.exclude), ("fixed", named), *listed):
             for name in ids:
                 if name not in at_hand:
                     raise InputError(f"job, {field_name}", "ids of sheets in stock", name, _near(name, at_hand))
@@ -138,7 +149,8 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
         raise InputError(f"{where}, name", "a short text", name)
     return Job(
         name, aim, read, materials or MATERIALS, {m: _names(ids, f"{where}, papers, {m}") for m, ids in papers.items()},
-        _names(raw.get("exclude", ()), f"{where}, exclude"), _least(raw.get("least_offcut"), unit, where), seconds,
+        _names(raw.get("exclude", ()), f"{where}, exclude"), _all_fixed(raw.get("fixed", []), unit, where),
+        _least(raw.get("least_offcut"), unit, where), seconds,
         _word(raw.get("frames", "auto"), ("auto", "square"), f"{where}, frames"))  # fmt: skip
 
 
@@ -158,6 +170,24 @@ def _books(raw: Any, where: str, folder: Path, unit: Unit | None, defaults: Mapp
     overs = raw.get("overs", 0)
     _count(overs, f"{where}, overs", 0)
     return Books(format, wanted, overs)
+
+
+def _all_fixed(raw: Any, unit: Unit | None, where: str) -> tuple[Fixed, ...]:
+    if not isinstance(raw, list):
+        raise InputError(f"{where}, fixed", "[[fixed]] tables with sheet, blank and at", raw)
+    return tuple(_fixed(entry, unit, f"{where}, fixed {i}") for i, entry in enumerate(raw, 1))
+
+
+def _fixed(raw: Any, unit: Unit | None, where: str) -> Fixed:
+    if not isinstance(raw, dict):
+        raise InputError(where, "a [[fixed]] table with sheet, blank and at", raw)
+    _known(raw, ("sheet", "blank", "at", "turn", "angle"), where)
+    at = raw.get("at")
+    if not isinstance(at, list) or len(at) != 2 or any(isinstance(v, bool) or not isinstance(v, str | int | float) for v in at):
+        raise InputError(f"{where}, at", "two lengths, across and up: [120, 80]", at if at is not None else "none")
+    x, y = (mm(parse(str(v), unit, "near", f"{where}, at")) for v in at)
+    sheet = raw.get("sheet")
+    return Fixed.read({**raw, "sheet": str(sheet) if isinstance(sheet, int) else sheet, "at": (x, y)}, where)
 
 
 def _count(value: Any, where: str, least: int) -> None:

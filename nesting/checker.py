@@ -5,8 +5,9 @@ whole numbers (`nesting.checking.exact`), and it finds what the cuts leave of a 
 (`nesting.checking.paper`). In unturned frames everything is exact; in turned ones coordinates agree within a tick or two.
 
 It judges inside, apart, sizes, turns, grain, print, material; the cuts, pieces and offcuts they give; areas; names, stock
-and numbers; squaring up and gutters; the bound's arithmetic. Not judged: whether the bound's limit is as good as it could
-be, and what of the cutter concerns single settings of the fence (longest cut, lift, clamp, fence, true-up, scale).
+and numbers; the pieces chosen beforehand; squaring up and gutters; the bound's arithmetic. Not judged: whether the bound's
+limit is as good as it could be, and what of the cutter concerns single settings of the fence (longest cut, lift, clamp,
+fence, true-up, scale).
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from collections.abc import Iterator
 
 from .blanks import Blank
 from .checking.bounds import bound_faults
+from .checking.chosen import chosen_faults
 from .checking.counting import id_faults, made, name_faults, number_faults, stock_faults
 from .checking.faults import Fault
 from .checking.offcuts import area_faults, offcut_faults
@@ -54,6 +56,7 @@ def check(plan: Plan) -> tuple[Fault, ...]:
             faults += _layout_faults(plan, layout, sheet, blanks, papers[key], where)
     got = made(plan)
     faults += number_faults(plan, got)
+    faults += chosen_faults(plan)
     wrong = {"unknown", "sets", "duplicate"}
     faults += bound_faults(plan, got, not any(fault.code in wrong for fault in (*names, *stock)))
     return tuple(faults)

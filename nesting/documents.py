@@ -11,6 +11,7 @@ from typing import Any
 from .blanks import Blank
 from .cutters import Cutter
 from .errors import InputError, finite
+from .fixed import Fixed
 from .geometry import Point, Ring
 from .layouts import Areas, Cut, Layout, Node, Offcut, OffcutPiece, Piece, Placed, Shavings
 from .lengths import doubled_area, mm, mm2, ticks
@@ -31,7 +32,8 @@ def to_dict(plan: Plan) -> dict[str, Any]:
     out["stock"] = None if plan.stock is None else {"book": plan.stock.book, "head": plan.stock.head}
     out["cutter"] = None if plan.cutter is None else _cutter_out(plan.cutter)
     out["sets"] = None if plan.sets is None else {name: dict(needs) for name, needs in plan.sets}
-    out["fixed"] = list(plan.fixed)
+    out["fixed"] = [{"sheet": f.sheet, "blank": f.blank, "at": [mm(v) for v in f.at], "turn": f.turn, "angle": f.angle}
+                    for f in plan.fixed]  # fmt: skip
     out["exclude"] = list(plan.exclude)
     out["least_offcut"] = None if plan.least_offcut is None else [mm(v) for v in plan.least_offcut]
     out["sheets"] = [_sheet_out(sheet) for sheet in plan.sheets]
@@ -148,7 +150,7 @@ def from_dict(document: Mapping[str, Any]) -> Plan:
         _bound_in(d["bound"]), made_with,
         None if d["cutter"] is None else _cutter_in(d["cutter"]),
         None if d["sets"] is None else _sets_in(d["sets"]),
-        tuple(_list(d["fixed"], "fixed")),
+        tuple(_fixed_in(f, f"fixed[{i}]") for i, f in enumerate(_list(d["fixed"], "fixed"))),
         tuple(_text(e, "exclude") for e in _list(d["exclude"], "exclude")),
         None if least is None else _pair(least, "least_offcut"), stock, plan_id)  # fmt: skip
 
@@ -245,6 +247,12 @@ def _blank_in(value: Any, index: int) -> Blank:
         _length(b[side], f"blanks[{index}], {side}")
     return Blank(b["name"], b["width"], b["height"], b["quantity"], tuple(_list(b["turns"], f"blanks[{index}], turns")),
                  b["grain"], b["up"], b["worth"], b.get("material"))  # fmt: skip
+
+
+def _fixed_in(value: Any, where: str) -> Fixed:
+    f = _fields(value, where, ("sheet", "blank", "at", "turn"), ("angle",))
+    x, y = _pair(f["at"], f"{where}, at")
+    return Fixed.read({**f, "at": (mm(x), mm(y))}, where)
 
 
 def _cutter_in(value: Any) -> Cutter:

@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from .blanks import Blank
 from .cutters import Cutter
+from .fixed import Fixed
 from .layouts import Layout
 from .sheets import Sheet
 
@@ -67,7 +68,7 @@ class Plan:
     made_with: MadeWith
     cutter: Cutter | None = None
     sets: tuple[tuple[str, tuple[tuple[str, int], ...]], ...] | None = None
-    fixed: tuple[Any, ...] = ()
+    fixed: tuple[Fixed, ...] = ()
     exclude: tuple[str, ...] = ()
     least_offcut: tuple[int, int] | None = None
     stock: StockMark | None = None

@@ -88,3 +88,28 @@ def least_by_brute_force(kinds, pieces, turning):
             cost = sum(k[3] * u for k, u in zip(kinds, used, strict=True))
             best[mask] = min(best.get(mask, cost), cost)
     return min((sum(w * h for i, (w, h) in enumerate(pieces) if not mask >> i & 1), cost) for mask, cost in best.items())
+
+
+def best_around_fixed(width: int, height: int, bad: Sequence[Rect], pieces: Sequence[tuple[int, int, int]],
+                      fixed: Sequence[Rect]) -> int | None:  # fmt: skip
+    """The most worth beside pieces that lie in fixed boxes, all whole cuts tried; None where no cuts free them all.
+
+    As `best_with_damage`; a fixed box counts nothing itself, and no cut goes through one.
+    """
+
+    @cache
+    def best(x0: int, y0: int, x1: int, y1: int) -> int | None:
+        within = [b for b in fixed if b[0] < x1 and b[2] > x0 and b[1] < y1 and b[3] > y0]
+        if any(b[0] < x0 or b[1] < y0 or b[2] > x1 or b[3] > y1 for b in within):
+            return None
+        if (x0, y0, x1, y1) in fixed:
+            return 0
+        top = None if within else 0
+        if not within and not any(bx0 < x1 and bx1 > x0 and by0 < y1 and by1 > y0 for bx0, by0, bx1, by1 in bad):
+            top = max((worth for w, h, worth in pieces if w == x1 - x0 and h == y1 - y0), default=0)
+        halves = [(best(x0, y0, at, y1), best(at, y0, x1, y1)) for at in range(x0 + 1, x1)]
+        halves += [(best(x0, y0, x1, at), best(x0, at, x1, y1)) for at in range(y0 + 1, y1)]
+        return max([t for t in [top] if t is not None] + [a + b for a, b in halves if a is not None and b is not None],
+                   default=None)  # fmt: skip
+
+    return best(0, 0, width, height)

@@ -12,6 +12,7 @@ from shapely import box as box_of
 
 from nesting.blanks import Blank
 from nesting.cutters import Cutter
+from nesting.fixed import Fixed
 from nesting.layouts import Areas, Cut, Layout, Node, Offcut, OffcutPiece, Piece, Placed, Shavings, to_sheet
 from nesting.lengths import mm, ticks
 from nesting.plans import Bound, MadeWith, Plan
@@ -125,15 +126,21 @@ def layout(sheet: Sheet, cuts: Cuts, copies: int = 1, frame_deg: float = 0.0, or
     return Layout(sheet.id, copies, frame_deg, origin, tree, tuple(pieces), tuple(offcuts), areas)
 
 
+def as_chosen(layout: Layout, piece: Placed) -> Fixed:
+    """A piece of a layout as one chosen beforehand: at the corner that lies low-left after its turn."""
+    return Fixed(layout.sheet, piece.blank, piece.corners[-(piece.turn // 90) % 4], piece.turn, layout.frame_deg)
+
+
 def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], layouts: Sequence[Layout], *, aim: str = "most-worth",
          sets: Mapping[str, Mapping[str, int]] | None = None, cutter: Cutter | None = None,
-         exclude: Sequence[str] = (), least_offcut: tuple[Any, Any] | None = None, slack: float = 0.0) -> Plan:  # fmt: skip
+         exclude: Sequence[str] = (), least_offcut: tuple[Any, Any] | None = None, slack: float = 0.0,
+         fixed: Sequence[Fixed] = ()) -> Plan:  # fmt: skip
     """A plan around layouts: shortfall and what is achieved are counted here; the limit lies `slack` beyond."""
     out = Plan(
         tuple(sheets), tuple(blanks), tuple(layouts), (), Bound("most", "worth", 0, 0, True, "frames", (0.0,), "proof"),
         MadeWith("0.1.0", aim, 0, 10.0, None), cutter,  # type: ignore[arg-type]
-        None if sets is None else tuple((name, tuple(needs.items())) for name, needs in sets.items()), (), tuple(exclude),
-        None if least_offcut is None else (ticks(least_offcut[0]), ticks(least_offcut[1])))  # fmt: skip
+        None if sets is None else tuple((name, tuple(needs.items())) for name, needs in sets.items()), tuple(fixed),
+        tuple(exclude), None if least_offcut is None else (ticks(least_offcut[0]), ticks(least_offcut[1])))  # fmt: skip
     made = out.made()
     short = {b.name: b.quantity - made[b.name] for b in blanks if b.quantity is not None}
     worth = {b.name: b.area_mm2 if b.worth is None else b.worth for b in blanks}

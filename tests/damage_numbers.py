@@ -133,6 +133,21 @@ def aim_altered(d: Document, rng: random.Random) -> bool:
     return True
 
 
+def chosen_piece_moved(d: Document, rng: random.Random) -> bool:
+    """By a whole micrometre and more, to another turn, or off its sheet."""
+    if not d["fixed"]:
+        return False
+    entry = rng.choice(d["fixed"])
+    kind = rng.randrange(3)
+    if kind == 0:
+        entry["at"][rng.randrange(2)] += rng.choice((-1, 1)) * rng.choice((0.001, 0.5, 40))
+    elif kind == 1:
+        entry["turn"] = (entry["turn"] + 90) % 360
+    else:
+        entry["sheet"] = "gone"
+    return True
+
+
 def entry_doubled(d: Document, rng: random.Random) -> bool:
     entries = d[rng.choice(("sheets", "blanks"))]
     entries.append(copied(rng.choice(entries)))
@@ -141,7 +156,7 @@ def entry_doubled(d: Document, rng: random.Random) -> bool:
 
 def tables(d: Document) -> list[Document]:
     """Every table of the document whose fields are all fixed."""
-    out = [d, d["bound"], d["made_with"], *d["sheets"], *d["blanks"], *d["layouts"]]
+    out = [d, d["bound"], d["made_with"], *d["sheets"], *d["blanks"], *d["layouts"], *d["fixed"]]
     out += [t for x in d["layouts"] for t in (x["area_mm2"], *x["pieces"], *x["offcuts"], *nodes(x))]
     return out + [z for s in d["sheets"] for z in s["zones"]] + ([d["cutter"]] if d["cutter"] else [])
 
@@ -153,11 +168,12 @@ def unknown_key(d: Document, rng: random.Random) -> bool:
 
 def missing_key(d: Document, rng: random.Random) -> bool:
     table = rng.choice(tables(d))
-    del table[rng.choice([key for key in table if key not in ("id", "material") or ("outline" in table and key == "id")])]
+    optional = ("material", "angle") if "outline" in table else ("id", "material", "angle")
+    del table[rng.choice([key for key in table if key not in optional])]
     return True
 
 
 DAMAGES = (
     copies_altered, sheet_used_too_often, excluded_sheet_used, unknown_sheet, quantity_altered, shortfall_altered,
     area_altered, achieved_altered, limit_altered, proof_altered, stop_altered, measure_altered, aim_altered,
-    entry_doubled, unknown_key, missing_key)  # fmt: skip
+    entry_doubled, chosen_piece_moved, unknown_key, missing_key)  # fmt: skip

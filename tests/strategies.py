@@ -20,7 +20,7 @@ from nesting.cutters import Cutter
 from nesting.lengths import ticks
 from nesting.plans import Plan
 from nesting.sheets import Sheet
-from tests.builder import Box, Cuts, in_frame, layout, leftovers, plan, root_box, with_quantity
+from tests.builder import Box, Cuts, as_chosen, in_frame, layout, leftovers, plan, root_box, with_quantity
 
 KINDS = ("rectangle", "clipped", "torn", "holed", "damaged", "slanted")
 FRAMES = (0.0, 0.0, 0.0, 7.5, -12.25, 45.0, 1.0)
@@ -183,7 +183,8 @@ def some_plan(rng: random.Random, kinds: list[str], aim: str, frames: tuple[floa
         sets = {f"set{k}": {b.name: rng.randint(1, 3)} for k, b in enumerate(blanks)}
     left = [s.id for s in sheets if s.id not in {x.sheet for x in used}]
     return plan(sheets, wanted, used, aim=aim, sets=sets, cutter=cutter, least_offcut=least,
-                exclude=left if rng.random() < 0.5 else (), slack=rng.choice([0, 0, 1.5, 1000]))  # fmt: skip
+                exclude=left if rng.random() < 0.5 else (), slack=rng.choice([0, 0, 1.5, 1000]),
+                fixed=[as_chosen(x, p) for x in used for p in x.pieces if rng.random() < 0.2])  # fmt: skip
 
 
 @st.composite

@@ -91,17 +91,6 @@ def test_an_altered_plan_has_lost_its_id(tiny: Plan, faults: Any) -> None:
     assert codes(faults(document)) == {"id"}
 
 
-def test_an_id_that_cannot_be_worked_out_is_told(tiny: Plan) -> None:
-    """`fixed` takes any value; one that no document can hold has no id."""
-    found = nesting.check(replace(tiny, id="0" * 16, fixed=({1, 2},)))
-    assert codes(found) == {"id", "fixed"} and "cannot be worked out" in found[0].text
-
-
-def test_pieces_chosen_beforehand_are_not_passed_unseen(document: dict[str, Any], faults: Any) -> None:
-    document["fixed"] = [{"sheet": "s"}]
-    assert codes(faults(document)) == {"fixed"}
-
-
 @pytest.mark.parametrize(("field", "value", "code"), [
     ("sense", "least", "bound"), ("measure", "stock cost", "bound"), ("measure", "sets", "bound"),
     ("achieved", 4799, "bound"), ("achieved", 4801, "bound"), ("limit", 4700, "bound"), ("limit", 4800, "proof"),

@@ -34,6 +34,9 @@ def plan(
 ) -> None:
     """Plan a job: where every cover, card and folio comes from, what stays short, what could be had at most.
 
+    A piece already chosen, such as a picture for a front, goes into the job file as [[fixed]] with sheet, blank, at (its
+    low-left corner: across, up) and turn; the rest is planned around it. exclude = ["w7"] leaves a sheet alone.
+
     Ctrl-C stops the search and keeps the best plan so far. Exit code 4 where something stays short.
     """
     from inventory.jobs import read_job
@@ -83,7 +86,7 @@ def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None
         sheets, job.blanks(), aim=AIMS[job.aim], sets=job.sets(), cutter=shop.cutter,  # type: ignore[arg-type]
         seconds=limit, seed=seed, workers=workers, frames=job.frames,
         least_offcut=None if least is None else tuple(mm(v) for v in least),
-        exclude=tuple(i for i in job.exclude if any(s.id == i for s in sheets)), progress=told())  # fmt: skip
+        fixed=job.fixed, exclude=tuple(i for i in job.exclude if any(s.id == i for s in sheets)), progress=told())  # fmt: skip
     faults = nesting.check(found)
     if faults:
         raise AssertionError(f"the search made a plan with a fault: {faults[0]}")

@@ -9,12 +9,13 @@ import typer
 
 from nesting.errors import InputError
 
-from . import adding, showing
+from . import adding, fits, showing
 from .common import BookOption, JsonOption, columns, emit, emit_json, now, open_book, say, some, workshop
 
 app = typer.Typer(help="The sheets in stock: add, look, count.", no_args_is_help=True, rich_markup_mode=None)
 app.command("add")(adding.add)
 app.command("import")(adding.bring)
+app.command("fits")(fits.fits)
 
 IdArgument = Annotated[str, typer.Argument(metavar="ID", help="The sheet's number.")]
 ReasonOption = Annotated[str, typer.Option("--reason", metavar="WORDS", help="Why.")]

@@ -32,8 +32,6 @@ def name_faults(plan: Plan) -> Iterator[Fault]:
                 yield Fault("sets", f"set {name}", f"It takes {count} of {blank}; 1 or more is expected.")
         if not needs:
             yield Fault("sets", f"set {name}", "It takes no blank at all.")
-    if plan.fixed:
-        yield Fault("fixed", "fixed", "The plan names pieces chosen beforehand, and these cannot be judged yet.")
 
 
 def id_faults(plan: Plan) -> Iterator[Fault]:

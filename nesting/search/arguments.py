@@ -113,10 +113,8 @@ def checked_least(least_offcut: Any, blanks: Sequence[Blank]) -> tuple[int, int]
     return width, height
 
 
-def checked_rest(seconds: Any, steps: Any, seed: Any, workers: Any, fixed: Any, best_rate: Any) -> None:
+def checked_rest(seconds: Any, steps: Any, seed: Any, workers: Any, best_rate: Any) -> None:
     """Raises InputError for search arguments out of range and for those whose search comes later."""
     check_search_arguments(seconds, steps, seed, workers)
-    if fixed is None or list(fixed):
-        raise InputError("fixed", "no chosen pieces", fixed, "Planning around chosen pieces comes later.")
     if best_rate != 0:
         raise InputError("best_rate", "0", best_rate, "Trading covers for best areas comes later.")

@@ -33,15 +33,17 @@ Keep = Callable[[Ground, Part, Box], bool]
 
 
 def build(ground: Ground, tree: Node | None, cutter: Cutter | None, least_offcut: tuple[int, int], copies: int = 1,
-          skip: Mapping[str, int] | None = None, sheet_id: str | None = None, named: int = 0) -> Layout:  # fmt: skip
+          skip: Mapping[str, int] | None = None, sheet_id: str | None = None, named: int = 0,
+          fixed: frozenset[Box] = frozenset()) -> Layout:  # fmt: skip
     """The layout of a tree found on this ground.
 
     A cutter that squares up puts squaring cuts first where the sheet has no true side to measure from. `least_offcut`:
     the sides of the smallest useful offcut in ticks. `skip`: how many pieces of a name to leave uncut. `sheet_id`:
-    of an alike sheet that is cut instead. `named`: how many offcuts of that sheet have their names already.
+    of an alike sheet that is cut instead. `named`: how many offcuts of that sheet have their names already. `fixed`:
+    places in the frame of pieces that stay where they are.
     """
-    bare = _without(tree or Shavings(ground.box), dict(skip or {}))
-    tree = tidied(ground, _within(bare, ground.box), ground.box)
+    bare = _without(tree or Shavings(ground.box), dict(skip or {}), fixed)
+    tree = tidied(ground, _within(bare, ground.box), ground.box, fixed)
     tree = recut(tree, cutter.longest_cut if cutter else None, Rests(ground, least_offcut).usefulness)
     pieces = [leaf.box for leaf in leaves(tree) if isinstance(leaf, Piece)]
     if pieces and cutter is not None and cutter.square_up > 0:
@@ -50,11 +52,11 @@ def build(ground: Ground, tree: Node | None, cutter: Cutter | None, least_offcut
     return _labelled(ground, tree, least_offcut, copies, sheet_id or ground.sheet.id, named)
 
 
-def _without(tree: Node, skip: dict[str, int]) -> Node:
-    """The tree with some pieces left uncut: the last ones of each name."""
+def _without(tree: Node, skip: dict[str, int], fixed: frozenset[Box]) -> Node:
+    """The tree with some pieces left uncut: the last ones of each name, none of those fixed."""
 
     def leaf(node: Node) -> Node:
-        if isinstance(node, Piece) and skip.get(node.blank, 0) > 0:
+        if isinstance(node, Piece) and skip.get(node.blank, 0) > 0 and node.box not in fixed:
             skip[node.blank] -= 1
             return Shavings(node.box)
         return node

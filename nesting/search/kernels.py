@@ -88,7 +88,7 @@ def _single_sheets() -> None:
         inner = placed_table(2, 2, np.stack((allowed,)), np.array([[1, 2]]), np.array([[1, 2]]), worths)
     inner = inner.astype(np.int64)
     sizes, starts = np.array([(1, 1, 1)], np.int64), np.array([0, len(traps)], np.int64)
-    state, memory = np.array([9, 0, 1, 1, 1, 1], np.int64), np.zeros((4, WIDTH), np.int64)
+    state, memory = np.array([9, 0, 1, 1, 1, 1, 0], np.int64), np.zeros((4, WIDTH), np.int64)
     decide((lines, lines, inner, lines, lines, inner, sizes, starts, traps, square, one, one, memory, state, np.ones(2)),
            0, 0, 2, 2, 1)  # fmt: skip
     fits(0, 0, 1, 1, square, one, 0.0)

@@ -17,10 +17,13 @@ MOST_STOPS = 40
 MOST_IN_A_ROW = 64  # a deeper tree would be too deep for JSON readers
 
 
-def tidied(ground: Ground, tree: Node, box: Box) -> Node:
-    """The tree over `box` (which holds all its pieces) with the fewest needless cuts and gaps."""
+def tidied(ground: Ground, tree: Node, box: Box, fixed: frozenset[Box] = frozenset()) -> Node:
+    """The tree over `box` (which holds all its pieces) with the fewest needless cuts and gaps.
+
+    `fixed`: the places of pieces that may not be moved.
+    """
     if not isinstance(tree, Cut):
-        return tree if isinstance(tree, Piece) and tree.box == box else _boxed(tree, box)
+        return tree if isinstance(tree, Piece) and tree.box == box else boxed(tree, box)
     axis = tree.axis
     side = 0 if axis == "x" else 1
     start, end = box[side], box[side + 2]
@@ -31,7 +34,7 @@ def tidied(ground: Ground, tree: Node, box: Box) -> Node:
         if not boxes:
             continue
         low, high = min(b[side] for b in boxes), max(b[side + 2] for b in boxes)
-        for target in _stops(ground, side, cursor, low):
+        for target in _stops(ground, side, cursor, low) if fixed.isdisjoint(boxes) else ():
             shift = low - target
             if all(ground.fits(_moved(b, side, -shift)) for b in boxes):
                 part = _shifted(part, side, -shift)
@@ -39,7 +42,7 @@ def tidied(ground: Ground, tree: Node, box: Box) -> Node:
                 break
         if low > cursor:
             parts.append(Shavings(_span(box, side, cursor, low)))
-        parts.append(tidied(ground, part, _span(box, side, low, high)))
+        parts.append(tidied(ground, part, _span(box, side, low, high), fixed))
         cursor = high
     if cursor < end:
         parts.append(Shavings(_span(box, side, cursor, end)))
@@ -80,7 +83,7 @@ def _parts(tree: Node, axis: Axis) -> Iterator[Node]:
             yield node
 
 
-def _boxed(node: Node, box: Box) -> Node:
+def boxed(node: Node, box: Box) -> Node:
     """A single piece in a larger box, or a leftover."""
     if not isinstance(node, Piece):
         return Shavings(box)

@@ -22,16 +22,19 @@ def area_of(sheet: Sheet) -> Fraction:
 
 
 def least_cost(prices: Sequence[Fraction], need: Sequence[int], gives: Sequence[Fraction], costs: Sequence[Fraction],
-               counts: Sequence[int | None]) -> Fraction:  # fmt: skip
-    """No plan that makes all of `need` costs less (Lagrangian relaxation of the demands)."""
+               counts: Sequence[int | None], must: Sequence[bool] | None = None) -> Fraction:  # fmt: skip
+    """No plan that makes all of `need` costs less (Lagrangian relaxation of the demands).
+
+    `must`: which sheets, all counted, are cut in any case, all copies.
+    """
     scale = Fraction(1)
     for give, cost, count in zip(gives, costs, counts, strict=True):
         if count is None and give > 0:
             scale = min(scale, cost / give)  # sheets without limit must not pay for themselves
     total = sum((p * scale * q for p, q in zip(prices, need, strict=True)), Fraction(0))
-    for give, cost, count in zip(gives, costs, counts, strict=True):
+    for give, cost, count, cut in zip(gives, costs, counts, must or [False] * len(counts), strict=True):
         if count is not None:
-            total -= count * max(Fraction(0), give * scale - cost)
+            total -= count * (give * scale - cost if cut else max(Fraction(0), give * scale - cost))
     return max(Fraction(0), total)
 
 

@@ -47,14 +47,15 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     copies = [model.new_int_var(0, t, f"x{i}") for i, t in enumerate(tops)]
     for number, group in enumerate(pool.classes):
         if group.count is not None:
-            model.add(sum(copies[i] for i, c in enumerate(columns) if c.group == number) <= group.count)
+            cut = sum(copies[i] for i, c in enumerate(columns) if c.group == number)
+            model.add(cut == 1) if group.must_be_cut else model.add(cut <= group.count)
     made = []
     for index, blank in enumerate(pool.blanks):
         given = sum(copies[i] * c.counts[index] for i, c in enumerate(columns) if c.counts[index])
         top = blank.quantity
         if top is None:
             top = sum(t * c.counts[index] for t, c in zip(tops, columns, strict=True))
-        var = model.new_int_var(0, top, f"made{index}")
+        var = model.new_int_var(pool.chosen()[index], top, f"made{index}")
         model.add(var <= given)
         made.append(var)
     complete = []
@@ -150,10 +151,11 @@ def solved(solver: Any, model: Any) -> Any:
 
 
 def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives: Sequence[Fraction], need: Fraction,
-                  budget: Budget, seed: int) -> Fraction | None:  # fmt: skip
+                  budget: Budget, seed: int, must: Sequence[bool] | None = None) -> Fraction | None:  # fmt: skip
     """The least cost of whole sheets that together give `need`, sheet i at most `gives[i]`: a bound on any plan.
 
-    Only a bound that the solver has closed or stands behind is returned; None where there is none.
+    `must`: which of them, all counted, are cut in any case, all copies. Only a bound that the solver has closed or stands
+    behind is returned; None where there is none.
     """
     from ortools.sat.python import cp_model
 
@@ -161,13 +163,15 @@ def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives
     tops = [min(math.ceil(need / g) if g > 0 else 0, MOST_COPIES if c is None else c) for g, c in zip(gives, counts, strict=True)]
     if any(t >= MOST_COPIES for t in tops):
         return None
+    lows = [c or 0 if m else 0 for c, m in zip(counts, must or [False] * len(tops), strict=True)]
+    tops = [max(low, top) for low, top in zip(lows, tops, strict=True)]
     worths, scale = whole([*gives, need], 2 * sum(tops) + 1)
     worths.pop()
-    top, cost_scale = whole(list(costs), sum(tops), up=False)
+    prices, cost_scale = whole(list(costs), sum(tops), up=False)
     model: Any = cp_model.CpModel()
-    copies = [model.new_int_var(0, t, f"x{i}") for i, t in enumerate(tops)]
+    copies = [model.new_int_var(low, top, f"x{i}") for i, (low, top) in enumerate(zip(lows, tops, strict=True))]
     model.add(sum(w * x for w, x in zip(worths, copies, strict=True)) >= int(need * scale // 1))
-    model.minimize(sum(c * x for c, x in zip(top, copies, strict=True)))
+    model.minimize(sum(c * x for c, x in zip(prices, copies, strict=True)))
     solver = new_solver(seed)
     solver.parameters.max_time_in_seconds = max(0.3, min(2.0, budget.time_left()))
     status = solved(solver, model)

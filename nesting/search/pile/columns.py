@@ -14,6 +14,7 @@ from fractions import Fraction
 
 from ...blanks import Blank
 from ...cutters import Cutter
+from ...fixed import Fixed
 from ...layouts import Node
 from ...sheets import Sheet
 from ..budget import Budget
@@ -39,6 +40,11 @@ class SheetClass:
         """How many sheets in all; None for no limit."""
         return None if any(c is None for _, c in self.members) else sum(c or 0 for _, c in self.members)
 
+    @property
+    def must_be_cut(self) -> bool:
+        """Whether it is the one copy of a sheet that pieces were chosen on beforehand."""
+        return bool(self.single.fixed)
+
 
 @dataclass(frozen=True, eq=False)
 class Column:
@@ -58,6 +64,11 @@ class Pool:
     classes: Sequence[SheetClass]
     columns: dict[tuple[int, tuple[int, ...]], Column] = field(default_factory=dict)
 
+    def chosen(self) -> list[int]:
+        """How many pieces of each blank were chosen beforehand."""
+        names = [piece.blank for c in self.classes for piece in c.single.fixed]
+        return [names.count(b.name) for b in self.blanks]
+
     def add(self, group: int, found: Found) -> bool:
         """Take a layout in; whether it is new."""
         if found.tree is None or found.ground is None:
@@ -68,6 +79,25 @@ class Pool:
             return False
         self.columns[group, counts] = Column(group, counts, found.tree, found.ground)
         return old is None
+
+
+def chosen_on(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter | None,
+              fixed: Sequence[Fixed]) -> list[SheetClass]:  # fmt: skip
+    """A class of one copy for each sheet that pieces were chosen on beforehand."""
+    out = []
+    for sheet in sheets:
+        own = [f for f in fixed if f.sheet == sheet.id]
+        if own:
+            single = Single(sheet, blanks, cutter, (own[0].angle,), fixed=own)
+            out.append(SheetClass(single, ((sheet.id, 1),), exact(sheet.cost or 0)))
+    return out
+
+
+def without_copy(sheets: Sequence[Sheet], fixed: Sequence[Fixed]) -> list[Sheet]:
+    """The sheets less one copy of each that pieces were chosen on."""
+    taken = {f.sheet for f in fixed}
+    rest = [replace(s, count=s.count - 1) if s.id in taken and s.count is not None else s for s in sheets]
+    return [s for s in rest if s.count != 0]
 
 
 def classes_of(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter | None, frames: object, seconds: float,

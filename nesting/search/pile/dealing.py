@@ -19,8 +19,10 @@ def dealt_layouts(parts: list[tuple[Pool, Choice]], cutter: Cutter | None, least
         surplus = [g - m for g, m in zip(given, choice.made, strict=True)]
         final: list[tuple[Column, str, int, dict[str, int]]] = []
         for column, sheet_id, copies in reversed(cut):
-            while copies > 0 and any(s > 0 and c > 0 for s, c in zip(surplus, column.counts, strict=True)):
-                drop = [min(s, c) for s, c in zip(surplus, column.counts, strict=True)]
+            fixed = pool.classes[column.group].single.fixed
+            free = [c - sum(p.blank == b.name for p in fixed) for b, c in zip(pool.blanks, column.counts, strict=True)]
+            while copies > 0 and any(s > 0 and c > 0 for s, c in zip(surplus, free, strict=True)):
+                drop = [min(s, c) for s, c in zip(surplus, free, strict=True)]
                 surplus = [s - d for s, d in zip(surplus, drop, strict=True)]
                 copies -= 1
                 if tuple(drop) != column.counts:
@@ -28,8 +30,9 @@ def dealt_layouts(parts: list[tuple[Pool, Choice]], cutter: Cutter | None, least
             if copies > 0:
                 final.append((column, sheet_id, copies, {}))
         for column, sheet_id, copies, skip in reversed(final):
+            fixed = pool.classes[column.group].single.fixed
             layout = build(column.ground, column.tree, cutter, least, copies, skip, sheet_id,
-                           named.get(sheet_id, 0))  # fmt: skip
+                           named.get(sheet_id, 0), frozenset(p.box for p in fixed))  # fmt: skip
             named[sheet_id] = named.get(sheet_id, 0) + len(layout.offcuts)
             out.append(layout)
     return tuple(out)

@@ -17,6 +17,7 @@ from ...plans import AIMS, Aim, Bound, MadeWith, Measure, Plan
 from ...sheets import Sheet
 from ..arguments import MOST_ON_A_SHEET, check_room, checked_blanks, checked_cutter, checked_least, checked_rest, checked_sheets
 from ..budget import Budget, Report, search_seconds
+from ..chosen import checked_fixed
 from ..kernels import warm
 from ..worths import exact, plain
 from .bounds import most_of
@@ -36,8 +37,11 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
 
     `least-stock`: first the least worth unmade, then the least stock cost. `most-worth`: quantities are limits; with
     `sets` (blanks needed for one set of each name) the most complete sets, ties by worth. `exclude`: ids of sheets
-    not to touch. `steps` limits the search in a way that does not depend on the machine. Raises InputError, and
-    ImpossibleJob where nothing can be made; Ctrl-C keeps the best so far and says so in `bound.stopped_by`.
+    not to touch. `fixed`: pieces already chosen, each a mapping (or `nesting.fixed.Fixed`) {"sheet": id, "blank": name,
+    "at": (x, y), "turn": 0, "angle": 0}: the low-left corner in sheet coordinates as the piece lies after its turn, and the
+    angle of its frame in degrees; those of one sheet lie on one copy of it. They count towards the quantities. `steps`
+    limits the search in a way that does not depend on the machine. Raises InputError, and ImpossibleJob where nothing can
+    be made or no knife can part the chosen pieces; Ctrl-C keeps the best so far and says so in `bound.stopped_by`.
 
     >>> import nesting
     >>> done = nesting.plan([nesting.Sheet.rectangle("a", 432, 559, count=9)], [nesting.Blank("letter", 216, 279, 10)])
@@ -48,10 +52,11 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
 
     if aim not in AIMS:
         raise InputError("aim", " or ".join(AIMS), aim)
-    checked_rest(seconds, steps, seed, workers, fixed, best_rate)
+    checked_rest(seconds, steps, seed, workers, best_rate)
     blanks, sheets, cutter = checked_blanks(blanks), checked_sheets(sheets), checked_cutter(cutter)
     least = checked_least(least_offcut, blanks)
     usable = _without_excluded(sheets, exclude)
+    chosen = checked_fixed(fixed, sheets, blanks, exclude, cutter)
     check_room(usable, blanks)
     wanted = _checked_sets(sets, aim, blanks)
     _check_limits(aim, blanks, usable)
@@ -66,7 +71,8 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
             share = budget.part(1 / (len(parts) - number))
             if budget.stopped_by == "interrupt":
                 share = Budget(min(AFTER_INTERRUPT, max(0.1, budget.time_left())), steps, progress)
-            solved.append(solve(some_sheets, some_blanks, aim, wanted, cutter, frames, seconds, share, seed, executor))
+            solved.append(solve(some_sheets, some_blanks, aim, wanted, cutter, frames, seconds, share, seed, executor,
+                                chosen))  # fmt: skip
             if share.stopped_by != "search" and budget.stopped_by != "interrupt":
                 budget.stop(share.stopped_by)
     nothing = not any(s.choice is not None and any(s.choice.made) for s in solved)
@@ -81,7 +87,7 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     bound = _bound(aim, bool(wanted), blanks, made, sheets, layouts, solved, budget.stopped_by)
     made_with = MadeWith(__version__, aim, seed, seconds, steps)
     frozen_sets = tuple((n, tuple(sorted(needs.items()))) for n, needs in sorted(sets.items())) if sets else None
-    return with_id(Plan(sheets, blanks, layouts, short, bound, made_with, cutter, frozen_sets, (), tuple(exclude), least))
+    return with_id(Plan(sheets, blanks, layouts, short, bound, made_with, cutter, frozen_sets, chosen, tuple(exclude), least))
 
 
 def _without_excluded(sheets: Sequence[Sheet], exclude: Sequence[str]) -> tuple[Sheet, ...]:

@@ -83,14 +83,15 @@ def _limit(out: Relaxed, pool: Pool, sets: Sets, prices: list[Fraction], gives: 
     """Take the limits that these prices prove; the one on cost."""
     counts = [g.count for g in pool.classes]
     limits = [b.quantity for b in pool.blanks]
+    must = [g.must_be_cut for g in pool.classes]
     if out.sense == "least":
         need = [q or 0 for q in limits]
         costs = [g.cost for g in pool.classes]
-        cost = bounds.least_cost(prices, need, gives, costs, counts)
+        cost = bounds.least_cost(prices, need, gives, costs, counts, must)
         out.take(cost)
         total = sum((p * q for p, q in zip(prices, need, strict=True)), Fraction(0))
         if total > 0:
-            out.take(covering_cost(costs, counts, gives, total, budget, seed))
+            out.take(covering_cost(costs, counts, gives, total, budget, seed, must))
         return cost
     if sets:
         needs = [n for _, n in sets]
@@ -124,7 +125,7 @@ def relaxed(pool: Pool, sense: str, sets: Sets) -> tuple[list[Fraction], list[fl
     copies = [solver.NumVar(0, infinity, "") for _ in columns]
     for number, group in enumerate(pool.classes):
         if group.count is not None:
-            row = solver.Constraint(-infinity, group.count)
+            row = solver.Constraint(group.count if group.must_be_cut else -infinity, group.count)
             for var, column in zip(copies, columns, strict=True):
                 if column.group == number:
                     row.SetCoefficient(var, 1)

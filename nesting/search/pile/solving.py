@@ -11,6 +11,7 @@ from typing import Any
 
 from ...blanks import Blank
 from ...cutters import Cutter
+from ...fixed import Fixed
 from ...plans import Aim
 from ...sheets import Sheet
 from ..budget import Budget
@@ -21,7 +22,7 @@ from ..sheet.single import Found
 from . import covering, different, near, one_sheet, priced, rounded, several_sizes
 from .alike import Alike
 from .choosing import Choice
-from .columns import Pool, SheetClass, TimeUp, classes_of
+from .columns import Pool, SheetClass, TimeUp, chosen_on, classes_of, without_copy
 from .packing import packed
 from .part import Part, Sets
 
@@ -80,22 +81,33 @@ def schedule(part: Part, seconds: float) -> list[tuple[Method, float]]:
 
 
 def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter: Cutter | None, frames: Any, seconds: float,
-          budget: Budget, seed: int, executor: Executor | None) -> Solved:  # fmt: skip
-    """Layouts, limits and choice for one independent part of the job; an interrupt keeps what there is."""
+          budget: Budget, seed: int, executor: Executor | None, fixed: Sequence[Fixed] = ()) -> Solved:  # fmt: skip
+    """Layouts, limits and choice for one independent part of the job; an interrupt keeps what there is.
+
+    `fixed`: pieces chosen beforehand, on these sheets or others.
+    """
+    fixed = [f for f in fixed if any(s.id == f.sheet for s in sheets)]
     limited_turn = any(b.grain is not None or b.up is not None for b in blanks)
-    used = tuple(sorted({angle for s in sheets for angle in frames_for(s, frames, limited_turn)})) or (0.0,)
+    angles = {*(angle for s in sheets for angle in frames_for(s, frames, limited_turn)), *(f.angle for f in fixed)}
+    used = tuple(sorted(angles)) or (0.0,)
     if not sheets:
         return Solved(None, None, Fraction(0), Fraction(0), used)
-    part = Part("most" if aim == "most-worth" else "least", sheets, sets, Pool(blanks, ()), seed, executor)
+    chosen = chosen_on(sheets, blanks, cutter, fixed)
+    part = Part("most" if aim == "most-worth" else "least", sheets, sets, Pool(blanks, chosen), seed, executor)
     try:
-        classes = classes_of(sheets, blanks, cutter, frames, seconds / (10 * len(sheets)), budget.part(PREPARING))
+        if chosen:  # whatever ends the search, these are cut
+            for group, sheet_class in enumerate(chosen):
+                part.pool.add(group, sheet_class.single.bare())
+            part.choose(budget)
+        rest = without_copy(sheets, fixed)
+        classes = chosen + classes_of(rest, blanks, cutter, frames, seconds / (10 * len(sheets)), budget.part(PREPARING))
         if not classes:
             return Solved(None, None, Fraction(0), Fraction(0), used)
         if not sets:
             fitting = _fitting(blanks, classes)
             if len(fitting) < len(blanks):  # those that fit nowhere must not weigh in any limit
-                return solve(sheets, fitting, aim, sets, cutter, frames, seconds, budget, seed, executor)
-        part.pool = Pool(blanks, classes)
+                return solve(sheets, fitting, aim, sets, cutter, frames, seconds, budget, seed, executor, fixed)
+        part.pool = Pool(blanks, classes, part.pool.columns)
         pack(part.pool)
         for method, share in schedule(part, seconds):
             if part.closed() or (part.choice is not None and budget.over()):

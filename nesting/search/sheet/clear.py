@@ -34,13 +34,17 @@ MARGIN = 1e-12  # more than floating point loses
 
 @dataclass(frozen=True)
 class Oriented:
-    """A blank as it lies: its index in the job, its turn, width and height in ticks."""
+    """A blank as it lies: its index in the job, its turn, width and height in ticks.
+
+    `place`: the low-left corner of a piece chosen beforehand, which lies there and nowhere else.
+    """
 
     blank: int
     name: str
     turn: int
     width: int
     height: int
+    place: tuple[int, int] | None = None
 
 
 class ClearTable:

@@ -49,7 +49,7 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     """
     from ... import __version__
 
-    checked_rest(seconds, steps, seed, workers, (), 0)
+    checked_rest(seconds, steps, seed, workers, 0)
     blanks = checked_blanks(blanks)
     sheet = checked_sheets([sheet])[0]
     check_room([sheet], blanks)

@@ -19,6 +19,7 @@ from ...layouts import Axis, Node, Shavings
 from ..trees import grown
 from .clear import Oriented, trimmed
 from .ground import Ground, region
+from .in_place import edges_of, hold_in_place, region_of
 from .paper_kernels import allowed_points, touched_cells
 from .place_table import placed_table
 from .sizes import reachable
@@ -56,7 +57,7 @@ def grid(ground: Ground, oriented: Sequence[Oriented]) -> Grid | None:
     """The grid for these blanks; None where none of them has a position on the ground."""
     regions, kept = [], []
     for o in oriented:
-        traps = region(ground, o.width, o.height)
+        traps = region(ground, o.width, o.height) if o.place is None else region_of(o.place)
         if len(traps):
             kept.append(o)
             regions.append(traps)
@@ -65,16 +66,17 @@ def grid(ground: Ground, oriented: Sequence[Oriented]) -> Grid | None:
     x0, y0, x1, y1 = ground.usable
     widths, heights = sorted({o.width for o in kept}), sorted({o.height for o in kept})
     exact = False
+    own_x, own_y = edges_of(kept)
     if ground.rectilinear():
         s = ground.segments
-        xs = reachable(widths, [x0, *(int(v) for v in np.unique(s[:, 0]) if x0 < v < x1)], x1, MOST_LINES)
-        ys = reachable(heights, [y0, *(int(v) for v in np.unique(s[:, 1]) if y0 < v < y1)], y1, MOST_LINES)
+        xs = reachable(widths, [x0, *own_x, *(int(v) for v in np.unique(s[:, 0]) if x0 < v < x1)], x1, MOST_LINES)
+        ys = reachable(heights, [y0, *own_y, *(int(v) for v in np.unique(s[:, 1]) if y0 < v < y1)], y1, MOST_LINES)
         exact = xs is not None and ys is not None and _entries(xs, ys) <= MOST_ENTRIES
     if exact:
         outer_xs, outer_ys = xs, ys = _with(xs, x1), _with(ys, y1)
     else:
-        outer_xs, xs = _lines(x0, x1, widths, _stops(ground, 0))
-        outer_ys, ys = _lines(y0, y1, heights, _stops(ground, 1))
+        outer_xs, xs = _lines(x0, x1, widths, _stops(ground, 0), own_x)
+        outer_ys, ys = _lines(y0, y1, heights, _stops(ground, 1), own_y)
     inner = _positions(ground, kept, regions, xs, ys)
     outer = None
     if not exact and np.diff(outer_xs).max() <= widths[0] and np.diff(outer_ys).max() <= heights[0]:
@@ -97,8 +99,11 @@ def _stops(ground: Ground, axis: int) -> list[int]:
     return sorted({int(v) for v in s[s[:, axis] == s[:, axis + 2], axis] if low < v < high})
 
 
-def _lines(low: int, high: int, sizes: Sequence[int], stops: Sequence[int]) -> tuple[Any, Any]:
-    """Even lines at the distance, near extent/LINES, that loses least of the sizes; and these with stops and sums."""
+def _lines(low: int, high: int, sizes: Sequence[int], stops: Sequence[int], own: Sequence[int]) -> tuple[Any, Any]:
+    """Even lines at the distance, near extent/LINES, that loses least of the sizes; and these with stops and sums.
+
+    `own`: lines that both must have.
+    """
     extent = high - low
     aim = extent / LINES
     most = max(1, min(sizes))
@@ -113,8 +118,8 @@ def _lines(low: int, high: int, sizes: Sequence[int], stops: Sequence[int]) -> t
             if best is None or (score, step) < best:
                 best = (score, step)
     step = best[1] if best else max(1, min(most, int(aim)), -(-extent // MOST_LINES))
-    even = {*range(low, high + 1, step), high}
-    sums = reachable(sizes, [low, *stops], high, MOST_SUMS)
+    even = {*range(low, high + 1, step), high, *own}
+    sums = reachable(sizes, [low, *own, *stops], high, MOST_SUMS)
     more = stops[:MOST_SUMS] if sums is None else [int(v) for v in sums]
     return np.array(sorted(even | set(stops[:MOST_STOPS])), np.int64), np.array(sorted(even | set(more)), np.int64)
 
@@ -126,6 +131,7 @@ def _positions(ground: Ground, oriented: Sequence[Oriented], regions: Sequence[A
         for o, traps in zip(oriented, regions, strict=True)])  # fmt: skip
     ends_x = np.array([np.searchsorted(xs, xs + o.width) for o in oriented])
     ends_y = np.array([np.searchsorted(ys, ys + o.height) for o in oriented])
+    hold_in_place(oriented, xs, ys, allowed, ends_x, ends_y)
     return allowed, ends_x, ends_y
 
 
@@ -136,7 +142,9 @@ def _cells(oriented: Sequence[Oriented], regions: Sequence[Any], xs: Any, ys: An
         reached = np.searchsorted(lines, lines + size, side="right") - 1
         return np.where(lines + size > lines[-1], len(lines), reached)
 
-    return cells, np.array([ends(xs, o.width) for o in oriented]), np.array([ends(ys, o.height) for o in oriented])
+    ends_x, ends_y = np.array([ends(xs, o.width) for o in oriented]), np.array([ends(ys, o.height) for o in oriented])
+    hold_in_place(oriented, xs, ys, cells, ends_x, ends_y)
+    return cells, ends_x, ends_y
 
 
 class PlacedTables:

@@ -56,11 +56,12 @@ class Refiner:
         sizes = np.array([(o.width, o.height, v) for o, v, _ in self._kept], np.int64)
         starts = np.cumsum([0, *(len(traps) for _, _, traps in self._kept)]).astype(np.int64)
         traps = np.concatenate([traps for _, _, traps in self._kept])
-        dense = max(v / (o.width * o.height) for o, v, _ in self._kept)
+        dense = max((v / (o.width * o.height) for o, v, _ in self._kept if o.place is None), default=0.0)
+        own = sum(v for o, v, _ in self._kept if o.place is not None)
         # one type of table: a second one would take as long again to compile
         inner = self._inner = tables.inner.astype(np.int64, copy=False)
         outer = inner if tables.outer is None else tables.outer.astype(np.int64, copy=False)
-        self._state = np.array([0, 0, 0, 1, 0, tables.outer is not None], np.int64)
+        self._state = np.array([0, 0, 0, 1, 0, tables.outer is not None, own], np.int64)
         self._memory = np.zeros((ROWS, WIDTH), np.int64)
         self._all = (g.xs, g.ys, inner, g.outer_xs, g.outer_ys, outer, sizes, starts, traps, g.ground.segments,
                      g.ground.rings, np.array(sums, np.int64), self._memory, self._state,

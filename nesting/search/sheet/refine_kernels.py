@@ -14,7 +14,8 @@ import numpy as np
 from ..kernels import compiled, lines_below, lines_up_to
 from .paper_kernels import fits, lowest_x
 
-STEPS, OUT, ROUND, GRAIN, SURE, OUTER = 0, 1, 2, 3, 4, 5  # in the state: steps left, out of them, pass, ..., outer table there
+# in the state: steps left, out of them, pass, ..., outer table there, worth of pieces chosen beforehand
+STEPS, OUT, ROUND, GRAIN, SURE, OUTER, OWN = 0, 1, 2, 3, 4, 5, 6
 NONE, ALONE, CUT_X, CUT_Y = 0, 1, 2, 3  # how a box is known to hold its worth
 KEYS, LOW, HIGH, HOW, FIRST, SECOND, WIDTH = 5, 5, 6, 7, 8, 9, 10  # columns of the memory
 FAR = 2**62
@@ -32,11 +33,14 @@ def inner_worth(xs: Any, ys: Any, inner: Any, x0: int, y0: int, x1: int, y1: int
 
 
 @compiled
-def outer_worth(xs: Any, ys: Any, outer: Any, there: int, dense: float, x0: int, y0: int, x1: int, y1: int) -> int:
-    """No layout in the box is worth more: by the outer table (where `there`) and by the box's area."""
+def outer_worth(xs: Any, ys: Any, outer: Any, there: int, dense: float, own: int, x0: int, y0: int, x1: int, y1: int) -> int:
+    """No layout in the box is worth more: by the outer table (where `there`) and by the box's area.
+
+    `dense`: the most worth per area; `own`: what pieces chosen beforehand are worth beside it.
+    """
     if x0 >= x1 or y0 >= y1:
         return 0
-    by_area = int(dense * (x1 - x0) * (y1 - y0) * (1.0 + 1e-12) + 1e-6)
+    by_area = int(dense * (x1 - x0) * (y1 - y0) * (1.0 + 1e-12) + 1e-6) + own
     if there == 0:
         return by_area
     i1, i2 = lines_up_to(xs, x0) - 1, lines_up_to(xs, x1) - 1
@@ -140,8 +144,8 @@ def decide(t: Any, x0: int, y0: int, x1: int, y1: int, wanted: int) -> bool:
     if place == sums.size or x0 >= x1 or y0 >= y1 or state[OUT] != 0:
         return False
     worth = int(sums[place])
-    there, inset, dense = state[OUTER], reals[0], reals[1]
-    if outer_worth(outer_xs, outer_ys, outer, there, dense, x0, y0, x1, y1) < worth:
+    there, own, inset, dense = state[OUTER], state[OWN], reals[0], reals[1]
+    if outer_worth(outer_xs, outer_ys, outer, there, dense, own, x0, y0, x1, y1) < worth:
         return False
     if inner_worth(xs, ys, inner, x0, y0, x1, y1) >= worth:
         return True
@@ -181,8 +185,8 @@ def decide(t: Any, x0: int, y0: int, x1: int, y1: int, wanted: int) -> bool:
             high_x, high_y = (bottom, y0) if axis == 0 else (x0, bottom)
             low_x, low_y = (top - 1, y1) if axis == 0 else (x1, top - 1)
             back_x, back_y = (bottom - back, y1) if axis == 0 else (x1, bottom - back)
-            high_most = outer_worth(outer_xs, outer_ys, outer, there, dense, high_x, high_y, x1, y1)
-            low_most = outer_worth(outer_xs, outer_ys, outer, there, dense, x0, y0, low_x, low_y)
+            high_most = outer_worth(outer_xs, outer_ys, outer, there, dense, own, high_x, high_y, x1, y1)
+            low_most = outer_worth(outer_xs, outer_ys, outer, there, dense, own, x0, y0, low_x, low_y)
             had = inner_worth(xs, ys, inner, x0, y0, back_x, back_y)
             if low_most + high_most < worth:
                 continue

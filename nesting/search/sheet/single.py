@@ -12,12 +12,15 @@ from dataclasses import dataclass, replace
 
 from ...blanks import Blank
 from ...cutters import Cutter
+from ...fixed import Fixed
 from ...geometry import Box
 from ...layouts import Node, Piece, leaves
 from ...sheets import Sheet
 from ..budget import Budget
+from ..chosen import lain, parted
 from .clear import Oriented, Stopped, clear_best
-from .ground import Ground, frames_for, ground
+from .ground import GRAIN_TOLERANCE_DEG, Ground, frames_for, ground
+from .in_place import piece_of, sums_with
 from .placed import Grid, PlacedTables, grid
 from .refine import GRAINS, OutOfSteps, Refiner
 from .sizes import Coverings, coverings, reachable
@@ -60,16 +63,37 @@ class Single:
     """A sheet prepared for a set of blanks; grain, print and material rules decide which turns are left."""
 
     def __init__(self, sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None, frames: object,
-                 seconds: float = 10.0) -> None:  # fmt: skip
-        """`seconds`: about what the tables of one question may take at most on a clear rectangle, turned into steps."""
+                 seconds: float = 10.0, fixed: Sequence[Fixed] = ()) -> None:  # fmt: skip
+        """`seconds`: about what the tables of one question may take at most on a clear rectangle, turned into steps.
+
+        `fixed`: pieces chosen beforehand, where they may lie; every layout has them, in the one frame they are in.
+        """
         limited = any(b.grain is not None or b.up is not None for b in blanks)
-        self.frames_deg = frames_for(sheet, frames, limited)
+        self.frames_deg = (fixed[0].angle,) if fixed else frames_for(sheet, frames, limited)
+        self._own: list[Oriented] = []
+        if fixed:
+            place, index = ground(sheet, fixed[0].angle, cutter), {b.name: i for i, b in enumerate(blanks)}
+            for f in fixed:
+                i = index[f.blank]
+                box = lain(place, f, blanks[i], self.fixed)
+                assert box is not None, "a chosen piece that was not checked"
+                self._own.append(Oriented(i, f.blank, f.turn, *blanks[i].size(f.turn), box[:2]))
         self.sheet = sheet
         self._blanks = list(blanks)
         self._cutter = cutter
         self.work = max(MIN_WORK, int(WORK_A_SECOND * seconds))
         self._prepared: dict[float, _Frame] = {}
         self._known: dict[tuple[int, ...], tuple[Found, int]] = {}
+
+    @property
+    def fixed(self) -> tuple[Piece, ...]:
+        """The pieces chosen beforehand, in their frame."""
+        return tuple(piece_of(o) for o in self._own)
+
+    def bare(self) -> Found:
+        """Only what was chosen beforehand, cut free; its value and bound say nothing."""
+        place = ground(self.sheet, self.frames_deg[0], self._cutter)
+        return Found(0, 0, parted(self.fixed, place.box), place)
 
     def _frame(self, angle: float) -> _Frame:
         """What is known of a frame; prepared when it is first asked for."""
@@ -82,15 +106,18 @@ class Single:
         x0, y0, x1, y1 = place.usable
         oriented = []
         for index, blank in enumerate(self._blanks):
+            if self._own and abs(angle) > GRAIN_TOLERANCE_DEG and (blank.grain is not None or blank.up is not None):
+                continue
             seen = set()
             for turn in blank.turns_on(self.sheet):
                 size = blank.size(turn)
                 if size not in seen and size[0] <= x1 - x0 and size[1] <= y1 - y0:
                     seen.add(size)
                     oriented.append(Oriented(index, blank.name, turn, *size))
+        oriented += self._own
         if not oriented:
             return _Frame(place, (), None, None)
-        if place.clear():
+        if place.clear() and not self._own:
             return _Frame(place, tuple(oriented), coverings(place, [(o.width, o.height) for o in oriented]), None)
         prepared = grid(place, oriented)
         return _Frame(place, prepared.oriented if prepared else (), None, prepared)
@@ -156,7 +183,22 @@ class Single:
         return max(self._area_bound(f, [values[o.blank] for o in f.oriented]) for f in frames)
 
     def _in_frame(self, frame: _Frame, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
-        worths = [values[o.blank] for o in frame.oriented]
+        if self._own:
+            return self._around_own(frame, values, budget, refine_steps)
+        return self._searched(frame, [values[o.blank] for o in frame.oriented], budget, refine_steps)
+
+    def _around_own(self, frame: _Frame, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
+        """The best layout with all that was chosen beforehand: each is given more worth than all else can have."""
+        others = [0 if o.place is not None else values[o.blank] for o in frame.oriented]
+        much = self._area_bound(frame, others) + 1
+        worths = [v if o.place is None else much for o, v in zip(frame.oriented, others, strict=True)]
+        found = self._searched(frame, worths, budget, refine_steps)
+        less = len(self._own) * much - sum(values[o.blank] for o in self._own)
+        assert found.value >= len(self._own) * much, "the edges of chosen pieces are lines of the table"
+        return replace(found, value=found.value - less, bound=found.bound - less)
+
+    def _searched(self, frame: _Frame, worths: Sequence[int], budget: Budget, refine_steps: int) -> Found:
+        """The best layout in a frame for these values of the turned blanks."""
         if not any(worths):
             return Found(0, 0, None, frame.ground)
         if frame.sizes is not None:
@@ -180,8 +222,11 @@ class Single:
         """No layout is worth more than the good paper's area at the best worth per area."""
         x0, y0, x1, y1 = frame.ground.usable
         area2 = min(2 * (x1 - x0) * (y1 - y0), frame.ground.paper.area2)
-        pairs = zip(frame.oriented, worths, strict=True)
-        return max((v * area2 // (2 * o.width * o.height) for o, v in pairs), default=0)
+        pairs = list(zip(frame.oriented, worths, strict=True))
+        own = [(o, v) for o, v in pairs if o.place is not None and v > 0]
+        area2 -= sum(2 * o.width * o.height for o, _ in own)
+        others = max((v * area2 // (2 * o.width * o.height) for o, v in pairs if o.place is None), default=0)
+        return sum(v for _, v in own) + others
 
 
 def attainable(values: Sequence[int], limit: int, most: int = MOST_SUMS) -> list[int] | None:
@@ -193,7 +238,9 @@ def attainable(values: Sequence[int], limit: int, most: int = MOST_SUMS) -> list
 def _refine(frame: _Frame, tables: PlacedTables, worths: Sequence[int], worth: int, bound: int, budget: Budget,
             steps: int) -> tuple[int, int, Node | None]:  # fmt: skip
     """Raise the worth or lower the bound until they meet or the steps are used."""
-    sums = attainable(worths, bound)
+    pairs = list(zip(frame.oriented, worths, strict=True))
+    own = [v for o, v in pairs if o.place is not None]
+    sums = sums_with(own, attainable([v for o, v in pairs if o.place is None], bound - sum(own)))
     if sums is None:
         return worth, bound, None
     refiner = Refiner(tables, sums, steps, budget.over)
@@ -229,5 +276,6 @@ def _decided(refiner: Refiner, box: Box, worth: int) -> Node | None:
 
 def worth_of(tree: Node, oriented: Sequence[Oriented], worths: Sequence[int]) -> int:
     """What the pieces of a tree are worth."""
-    value = {o.name: v for o, v in zip(oriented, worths, strict=True)}
-    return sum(value[leaf.blank] for leaf in leaves(tree) if isinstance(leaf, Piece))
+    value = {o.name: v for o, v in zip(oriented, worths, strict=True) if o.place is None}
+    own = {piece_of(o): v for o, v in zip(oriented, worths, strict=True) if o.place is not None}
+    return sum(own[leaf] if leaf in own else value[leaf.blank] for leaf in leaves(tree) if isinstance(leaf, Piece))
