@@ -165,7 +165,7 @@ def test_reasons_are_given_for_each_blank():
         nesting.plan([nesting.Sheet.rectangle("p", 200, 100)],
                      [nesting.Blank("wide", 210, 90, 1), nesting.Blank("grained", 50, 50, 1, grain="x")])  # fmt: skip
     assert "10 mm too long" in caught.value.reasons["wide"]
-    assert "about 200 mm x 100 mm is clear there" in caught.value.reasons["wide"]
+    assert "; 200 mm x 100 mm is clear there" in caught.value.reasons["wide"]
     assert "grain of every sheet is unknown" in caught.value.reasons["grained"]
 
 

@@ -9,6 +9,7 @@ from ...cutters import Cutter
 from ...lengths import Unit, show_short
 from ...sheets import Sheet
 from ..handway import largest_clear_rectangle
+from ..sheet.ground import ground
 
 NAMED = 6
 
@@ -44,11 +45,14 @@ def why_not(blank: Blank, sheets: Sequence[Sheet], cutter: Cutter | None = None,
 
 
 def _fits(sheet: Sheet, cutter: Cutter | None, unit: Unit) -> str:
-    """What is clear on a sheet, found on a raster of 5 mm."""
-    clear = largest_clear_rectangle(sheet, cutter)
+    """What is clear on a sheet: all that may be used of it, else the largest rectangle on a raster of 5 mm."""
+    whole = ground(sheet, 0.0, cutter)
+    clear = whole.usable if whole.clear() else largest_clear_rectangle(sheet, cutter)
     if clear is None:
         return "nothing there is clear"
-    return f"about {show_short(clear[2] - clear[0], unit)} x {show_short(clear[3] - clear[1], unit)} is clear there and would fit"
+    about = "" if whole.clear() else "about "
+    width, height = clear[2] - clear[0], clear[3] - clear[1]
+    return f"{about}{show_short(width, unit)} x {show_short(height, unit)} is clear there and would fit"
 
 
 def shortfall(blank: Blank, sheets: Sequence[Sheet], made: int, cutter: Cutter | None = None,
