@@ -194,8 +194,7 @@ def _nest(rings: list[Ring]) -> list[Part]:
     holes: dict[int, list[Ring]] = {i: [] for i in range(len(outlines))}
     for ring in sorted((r for r in rings if area2(r) < 0), key=lambda r: (area2(r), r)):
         for i, outline in enumerate(outlines):
-            sides = [inside(point, outline) for point in ring]
-            if max(sides, key=abs) > 0 or all(s == 0 for s in sides):
+            if next((side for side in (inside(point, outline) for point in ring) if side), 1) > 0:  # the first off the edge
                 holes[i].append(ring)
                 break
     return sorted(

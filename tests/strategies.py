@@ -211,3 +211,20 @@ def plans(draw: st.DrawFn, frames: tuple[float, ...] = FRAMES, cut: bool = False
         if found.layouts or not cut:
             return found
     raise AssertionError("50 random plans without a piece: the generator is wrong")
+
+
+def traced_sheet(rng: random.Random, id: str, points: int, noise: float, **more: Any) -> Sheet:
+    """A star-shaped outline as tracing gives it: very many points, each up to `noise` mm off, and a traced hole or two."""
+    waves = [(rng.randint(1, 9), rng.uniform(0, 12), rng.uniform(0, math.tau)) for _ in range(4)]
+
+    def ring(x: float, y: float, radius: float, count: int, rough: float) -> list[tuple[float, float]]:
+        out = []
+        for k in range(count):
+            a = math.tau * k / count
+            r = radius * (1 + sum(d / 150 * math.sin(n * a + p) for n, d, p in waves) / 4) + rng.uniform(-rough, rough)
+            out.append((x + r * math.cos(a), y + r * math.sin(a)))
+        return out
+
+    holes = [ring(*spot, 12, max(40, points // 20), min(noise, 0.2)) for spot in ((-40, -30), (50, 20))[: rng.randint(0, 2)]]
+    bad = [ring(0, 60, 9, max(40, points // 20), min(noise, 0.2))] if rng.random() < 0.5 else []
+    return Sheet.from_mm(id, ring(0, 0, 150, points, noise), holes=holes, bad=bad, **more)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -50,6 +51,18 @@ def build(ground: Ground, tree: Node | None, cutter: Cutter | None, least_offcut
         tree = _squared(tree, ground, pieces)
     tree = _joined(tree)
     return _labelled(ground, tree, least_offcut, copies, sheet_id or ground.sheet.id, named)
+
+
+def again(layout: Layout, copies: int, sheet_id: str, named: int) -> Layout:
+    """The same layout on copies of an alike sheet, its offcuts under names of their own (see `build`)."""
+    names = {offcut.id: f"{sheet_id}-{_letters(named + i)}" for i, offcut in enumerate(layout.offcuts)}
+
+    def leaf(node: Node) -> Node:
+        return Offcut(node.box, names[node.id]) if isinstance(node, Offcut) else node
+
+    tree = rebuilt(layout.tree, leaf, lambda cut, low, high: Cut(cut.box, cut.axis, cut.at, low, high)) if names else layout.tree
+    offcuts = tuple(OffcutPiece(names[o.id], copies, o.outline) for o in layout.offcuts)
+    return replace(layout, sheet=sheet_id, copies=copies, tree=tree, offcuts=offcuts)
 
 
 def _without(tree: Node, skip: dict[str, int], fixed: frozenset[Box]) -> Node:

@@ -19,6 +19,7 @@ from ...layouts import Node
 from ...sheets import Sheet
 from ..budget import Budget
 from ..recreate.as_cuts import largest_leftover
+from ..sheet import simpler
 from ..sheet.filling import counted, limited
 from ..sheet.ground import Ground
 from ..sheet.single import Found, Single
@@ -117,7 +118,19 @@ def classes_of(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter 
         if single.possible():
             out.append(SheetClass(single, tuple((s.id, s.count) for s in alike), exact(alike[0].cost or 0)))
         budget.report("sheets", number + 1, len(groups))
+    for text in (_alike(len(sheets), len(groups)), simpler.told(c.single.simple for c in out)):
+        if text:
+            budget.report("known", text=text)
     return out
+
+
+def _alike(sheets: int, kinds: int) -> str:
+    """That sheets are planned together because nothing tells them apart but their numbers."""
+    if kinds == sheets:
+        return ""
+    if kinds == 1:
+        return f"{sheets:,} sheets are alike: planned as one kind."
+    return f"{sheets:,} sheets, some of them alike: planned as {kinds:,} kinds."
 
 
 def price_all(pool: Pool, prices: Sequence[Fraction], budget: Budget, refine_steps: int,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ...cutters import Cutter
 from ...layouts import Layout
-from ..building import build
+from ..building import again, build
 from .choosing import Choice
 from .columns import Column, Pool
 
@@ -29,10 +29,16 @@ def dealt_layouts(parts: list[tuple[Pool, Choice]], cutter: Cutter | None, least
                     final.append((column, sheet_id, 1, {b.name: d for b, d in zip(pool.blanks, drop, strict=True) if d}))
             if copies > 0:
                 final.append((column, sheet_id, copies, {}))
+        built: dict[tuple[int, tuple[tuple[str, int], ...]], Layout] = {}
         for column, sheet_id, copies, skip in reversed(final):
-            fixed = pool.classes[column.group].single.fixed
-            layout = build(column.ground, column.tree, cutter, least, copies, skip, sheet_id,
-                           named.get(sheet_id, 0), frozenset(p.box for p in fixed))  # fmt: skip
+            key = id(column), tuple(sorted(skip.items()))
+            if key in built:  # alike sheets cut alike: nothing is worked out twice
+                layout = again(built[key], copies, sheet_id, named.get(sheet_id, 0))
+            else:
+                fixed = pool.classes[column.group].single.fixed
+                layout = build(column.ground, column.tree, cutter, least, copies, skip, sheet_id,
+                               named.get(sheet_id, 0), frozenset(p.box for p in fixed))  # fmt: skip
+                built[key] = layout
             named[sheet_id] = named.get(sheet_id, 0) + len(layout.offcuts)
             out.append(layout)
     return tuple(out)

@@ -20,7 +20,7 @@ from ..pile.reasons import why_not
 from ..recreate import recreating
 from ..recreate.recreating import Recreation
 from ..worths import exact, plain, whole
-from . import merging
+from . import merging, simpler
 from .climbing import Climb
 from .leftovers import Leftovers
 from .limited_bounds import Limits, limits
@@ -59,6 +59,9 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text), more)
     budget = Budget(search_seconds(seconds, most_on(sheet, blanks)), steps, progress)
     single = Single(sheet, blanks, cutter, frames, seconds)
+    shaved = simpler.told([single.simple])
+    if shaved:
+        budget.report("known", text=shaved)
     if not single.possible():
         raise ImpossibleJob({b.name: why_not(b, [sheet], cutter) for b in blanks})
     values, scale = whole_worths(single, blanks)

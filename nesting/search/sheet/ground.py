@@ -19,6 +19,7 @@ from ...geometry import Box, Part, Point, Ring
 from ...layouts import to_frame
 from ...sheets import Sheet
 from .paper_kernels import fits, trapezoids
+from .simpler import Shape, Simpler
 
 HALF_TICK = 0.5
 QUARTER_TICK = 0.25
@@ -31,7 +32,8 @@ class Ground:
     """A sheet seen in a frame: `box` around its outline, `usable` less the squaring cuts at untrue sides.
 
     `paper` is the outline with its holes in frame ticks, `bad` the rings of bad areas. `segments` and `rings` are
-    the boundaries for `paper_kernels.fits`. `true_sides`: which of left, bottom, right, top are true.
+    the boundaries for `paper_kernels.fits`, `reach` the shape that `region` looks at: those of the inner and of the outer
+    shape where the outline was made simpler. `true_sides`: which of left, bottom, right, top are true.
     """
 
     sheet: Sheet
@@ -44,15 +46,17 @@ class Ground:
     true_sides: tuple[bool, bool, bool, bool]
     segments: Any
     rings: Any
+    reach: Shape
+    shaved: int = 0
 
     def clear(self) -> bool:
         """Whether the usable box is all good paper, so that positions do not matter."""
         return self.sheet.inset == 0 and self.fits(self.usable)
 
     def rectilinear(self) -> bool:
-        """Whether every boundary runs along the frame's axes and nothing keeps a distance from it."""
+        """Whether every boundary runs along the frame's axes, as it truly is, and nothing keeps a distance from it."""
         s = self.segments
-        return self.sheet.inset == 0 and bool(np.all((s[:, 0] == s[:, 2]) | (s[:, 1] == s[:, 3])))
+        return self.sheet.inset == 0 and self.shaved == 0 and bool(np.all((s[:, 0] == s[:, 2]) | (s[:, 1] == s[:, 3])))
 
     def fits(self, box: Box) -> bool:
         """Whether a piece may lie exactly there."""
@@ -63,8 +67,11 @@ class Ground:
         return bool(fits(x0, y0, x1, y1, self.segments, self.rings, float(self.sheet.inset)))
 
 
-def ground(sheet: Sheet, frame_deg: float, cutter: Cutter | None) -> Ground:
-    """The sheet in a frame turned by `frame_deg`; squaring cuts of the cutter shrink what is usable."""
+def ground(sheet: Sheet, frame_deg: float, cutter: Cutter | None, simple: Simpler | None = None) -> Ground:
+    """The sheet in a frame turned by `frame_deg`; squaring cuts of the cutter shrink what is usable.
+
+    `simple`: the shapes that positions are looked for in, where the outline has very many points.
+    """
     origin = (0, 0)
 
     def seen(ring: Ring) -> Ring:
@@ -82,12 +89,16 @@ def ground(sheet: Sheet, frame_deg: float, cutter: Cutter | None) -> Ground:
     trim = cutter.square_up if cutter is not None else 0
     left, bottom, right, top = (0 if true else trim for true in true_sides)
     usable = (x0 + left, y0 + bottom, x1 - right, y1 - top)
+    inner = reach = Shape(outline, (*holes, *bad))
+    if simple is not None:
+        inner, reach = (Shape(seen(s.outline), tuple(seen(ring) for ring in s.gone)) for s in (simple.inner, simple.outer))
     rows, kinds = [], []
-    for number, (ring, kind) in enumerate([(outline, 1), *((r, 0) for r in (*holes, *bad))]):
+    for number, (ring, kind) in enumerate([(inner.outline, 1), *((r, 0) for r in inner.gone)]):
         kinds.append(kind)
         rows += [(*ring[i - 1], *ring[i], number) for i in range(len(ring))]
     return Ground(sheet, frame_deg, origin, Part(outline, tuple(tuple(reversed(h)) for h in holes)), bad, box, usable,
-                  true_sides, np.array(rows, np.int64), np.array(kinds, np.int64))  # fmt: skip
+                  true_sides, np.array(rows, np.int64), np.array(kinds, np.int64), reach,
+                  simple.tolerance if simple else 0)  # fmt: skip
 
 
 def _true_sides(sheet: Sheet, outline: Ring, box: Box) -> tuple[bool, bool, bool, bool]:
@@ -117,7 +128,8 @@ def region(ground: Ground, width: int, height: int) -> Any:
     if x1 - w < x0 - q or y1 - h < y0 - q:
         return np.zeros((0, 6))
     inset = float(ground.sheet.inset)
-    points = ground.segments[:, :4].astype(float).reshape(-1, 2, 2)
+    rings = (ground.reach.outline, *ground.reach.gone)
+    points = np.array([(ring[i - 1], ring[i]) for ring in rings for i in range(len(ring))], float)
     if inset > 0:
         # chords of the circle lie inside it: the forbidden strip is never too large
         circle = (inset - HALF_TICK) * np.array([(math.cos(a), math.sin(a)) for a in np.linspace(0, 2 * math.pi, 33)[:-1]])
@@ -125,9 +137,9 @@ def region(ground: Ground, width: int, height: int) -> Any:
     corners = np.array([(-q, -q), (-w, -q), (-w, -h), (-q, -h)])
     grown = (points[:, :, None, :] + corners[None, None, :, :]).reshape(len(points), -1, 2)
     swept = shapely.convex_hull(shapely.multipoints(grown))
-    paper = Polygon(ground.paper.outline, [tuple(reversed(hole)) for hole in ground.paper.holes])
+    paper = Polygon(ground.reach.outline)
     window = shapely.box(x0 - q, y0 - q, x1 - w, y1 - h)
-    blocked = shapely.union_all([*swept, *(affinity.translate(Polygon(ring), -q, -q) for ring in ground.bad)])
+    blocked = shapely.union_all([*swept, *(affinity.translate(Polygon(ring), -q, -q) for ring in ground.reach.gone)])
     free = affinity.translate(paper, -q, -q).intersection(window).difference(blocked)
     edges, xs = [], []
     for part in shapely.get_parts(free):

@@ -23,6 +23,7 @@ from .ground import GRAIN_TOLERANCE_DEG, Ground, frames_for, ground
 from .in_place import piece_of, sums_with
 from .placed import Grid, PlacedTables, grid
 from .refine import GRAINS, OutOfSteps, Refiner
+from .simpler import simpler
 from .sizes import Coverings, coverings, reachable
 
 MOST_SUMS = 5_000
@@ -79,6 +80,7 @@ class Single:
                 assert box is not None, "a chosen piece that was not checked"
                 self._own.append(Oriented(i, f.blank, f.turn, *blanks[i].size(f.turn), box[:2]))
         self.sheet = sheet
+        self.simple = simpler(sheet)
         self._blanks = list(blanks)
         self._cutter = cutter
         self.work = max(MIN_WORK, int(WORK_A_SECOND * seconds))
@@ -102,7 +104,7 @@ class Single:
         return self._prepared[angle]
 
     def _prepare(self, angle: float) -> _Frame:
-        place = ground(self.sheet, angle, self._cutter)
+        place = ground(self.sheet, angle, self._cutter, self.simple)
         x0, y0, x1, y1 = place.usable
         oriented = []
         for index, blank in enumerate(self._blanks):
