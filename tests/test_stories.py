@@ -40,15 +40,21 @@ def test_b1_a_ream_of_letter_paper(bench):
     assert (row["folios_a_sheet"], row["books"], row["sheets_over"], row["proven"]) == (1, 41, 8, True)
 
 
-@pytest.mark.parametrize(("deep", "covers"), [(11, 4), (12, 3)])
-def test_b3_four_covers_or_three(bench, deep, covers):
+@pytest.mark.parametrize(("deep", "covers", "why"), [
+    (11, 4, "1: 4 b3 cover; 88 % of its good paper is pieces: too little is left for another"),
+    (12, 3, "1: 3 b3 cover; short by 0.25 mm each of a fourth: 185.75 mm wide would give 4; without its damage 4")])  # fmt: skip
+def test_b3_four_covers_or_three(bench, deep, covers, why):
     sheet = f"1: 400 x 310; clip TR 30 by 40; bad L 200 to 260 deep {deep}; true all"
     assert bench("sheet", "add", "--material", "cover", sheet, "--yes")[0] == 0
     (bench.folder / "b3.toml").write_text('unit = "mm"\nname = "b3"\nwidth = 90\nheight = 140\nfolios = 12\ntrim = 3\n')
     (bench.folder / "job.toml").write_text(
         'materials = ["cover"]\nframes = "square"\naim = "most-books"\n[[books]]\nformat = "b3.toml"\n')  # fmt: skip
-    assert bench("plan", "job.toml", "--no-draw")[0] == 0
+    code, out = bench("plan", "job.toml", "--no-draw")
+    assert code == 0 and f"Sheet by sheet:\n  {why}\n" in out
+    asked = json.loads(bench("plan", "job.toml", "--no-draw", "--explain", "--json")[1])
+    assert [f"1: {r['text']}" for r in asked["explained"]] == [why]
     plan = planned(bench)
+    assert "explained" not in plan
     assert plan["bound"]["achieved"] == covers
     assert plan["bound"]["proven"] is True
     assert bench("check", "job-plan/plan.json")[0] == 0

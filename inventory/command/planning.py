@@ -17,9 +17,11 @@ if TYPE_CHECKING:
     from inventory.jobs import Job
     from inventory.workshop import Workshop
     from nesting import Plan
+    from nesting.explaining import Reason
     from nesting.lengths import Unit
 
 SECONDS = 20.0
+FEW_LAYOUTS, FEW_SECONDS, ALL_SECONDS = 12, 3.0, 60.0  # explained unasked, and how long that may take; where asked
 
 
 def plan(
@@ -28,6 +30,7 @@ def plan(
     seconds: Annotated[float | None, typer.Option("--seconds", help="How long to search at most.")] = None,
     seed: Annotated[int, typer.Option("--seed", help="Another number may find another plan of the same worth.")] = 0,
     workers: Annotated[int, typer.Option("--workers", help="Sheets looked at in parallel.")] = 1,
+    explain: Annotated[bool, typer.Option("--explain", help="Why each sheet gives no more, of a large pile too.")] = False,
     draw: Annotated[bool, typer.Option("--draw/--no-draw", help="Draw the cut diagrams too.")] = True,
     book: BookOption = None,
     json: JsonOption = False,
@@ -40,6 +43,7 @@ def plan(
     Ctrl-C stops the search and keeps the best plan so far. Exit code 4 where something stays short.
     """
     from inventory.jobs import read_job
+    from nesting.draw.because import reason_values
 
     shop = workshop()
     read = read_job(job, shop.bare_unit, shop.allowances)
@@ -53,11 +57,13 @@ def plan(
         say("Stopped before any layout was found; nothing was written." if found.bound.stopped_by == "interrupt"
             else "No layout was found in the time; nothing was written. Give it more: --seconds 60.")  # fmt: skip
         raise typer.Exit(INTERRUPTED if found.bound.stopped_by == "interrupt" else IMPOSSIBLE)
+    reasons = explained(found, shop.unit, asked=explain)
     if json:
-        emit_json(found.to_dict())
+        emit_json({**found.to_dict(), **({"explained": [reason_values(r, shop.unit) for r in reasons]} if explain else {})})
     else:
         emit(summary(found, read.name, shop.unit))
-    files = write_plan(found, read.name, shop, folder, draw=draw, captions=captions(at_hand))
+        emit_reasons(reasons, shop.unit)
+    files = write_plan(found, read.name, shop, folder, draw=draw, captions=captions(at_hand), reasons=reasons)
     if not json:
         for path in files:
             emit(f"  {path}")
@@ -93,6 +99,29 @@ def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None
     return found
 
 
+def explained(found: Plan, unit: Unit, *, asked: bool) -> tuple[Reason, ...]:
+    """Why each sheet gives no more; nothing for a plan of many layouts unless asked for, or where the search was stopped."""
+    from nesting.explaining import explain
+
+    if found.bound.stopped_by == "interrupt" or (len(found.layouts) > FEW_LAYOUTS and not asked):
+        return ()
+    try:
+        return explain(found, ALL_SECONDS if asked else FEW_SECONDS, unit)
+    except KeyboardInterrupt:  # the plan must not be lost for want of a reason
+        say("Stopped: the plan is whole, the reasons are left out.")
+        return ()
+
+
+def emit_reasons(reasons: tuple[Reason, ...], unit: Unit) -> None:
+    """A line for each sheet, or for sheets of which the same is to be said."""
+    from nesting.draw.because import reason_lines
+
+    if reasons:
+        emit("Sheet by sheet:")
+        for line in reason_lines(reasons, unit):
+            emit(f"  {line}")
+
+
 def told() -> Any:
     """Progress as lines on stderr: each kind of step once, then at most one line a second."""
     seen: set[str] = set()
@@ -119,7 +148,7 @@ def captions(stock: Any) -> dict[str, str]:
 
 
 def write_plan(found: Plan, name: str, shop: Workshop, folder: Path, *, draw: bool = True,
-               captions: dict[str, str] | None = None) -> list[Path]:  # fmt: skip
+               captions: dict[str, str] | None = None, reasons: tuple[Reason, ...] = ()) -> list[Path]:  # fmt: skip
     """plan.json and, where asked, plan.pdf in a folder made for them. Raises StorageError."""
     from inventory.files import write_whole
 
@@ -130,10 +159,12 @@ def write_plan(found: Plan, name: str, shop: Workshop, folder: Path, *, draw: bo
     write_whole(paths[0], (jsonlib.dumps(found.to_dict(), indent=1) + "\n").encode())
     if draw:
         from inventory.drawings import write_pages
+        from nesting.draw.because import why
         from nesting.draw.diagrams import plan_pages
 
         head = found.stock.head[:12] if found.stock else None
-        pages = plan_pages(found, unit=shop.unit, paper=shop.paper, title=name, book_head=head, captions=captions)
+        said = {number: why(reason, shop.unit) for reason in reasons for number in reason.layouts}
+        pages = plan_pages(found, unit=shop.unit, paper=shop.paper, title=name, book_head=head, captions=captions, why=said)
         paths += write_pages(pages, folder, "plan", "pdf")
     return paths
 

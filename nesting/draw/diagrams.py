@@ -20,11 +20,12 @@ if TYPE_CHECKING:
 
 def plan_pages(plan: Plan, *, unit: Unit = "mm", paper: str = "A4", title: str = "Cutting plan",
                notes: Sequence[str] = (), book_head: str | None = None,
-               captions: Mapping[str, str] | None = None) -> list[Figure]:  # fmt: skip
+               captions: Mapping[str, str] | None = None, why: Mapping[int, str] | None = None) -> list[Figure]:  # fmt: skip
     """Cut diagrams of a plan: a summary, then each layout on a page of its own (more where its table is long).
 
     `unit` is the bench's, `paper` A4 or Letter, `notes` go on the summary, `book_head` into the footer (else the
-    plan's own), `captions` beside the numbers of sheets (by id: where a sheet comes from). Figures are in the paper's
+    plan's own), `captions` beside the numbers of sheets (by id: where a sheet comes from), `why` on the page of a layout (by its
+    number from 1: why it gives no more). Figures are in the paper's
     true size, to be saved without hinting of text (`inventory.drawings`). Raises InputError for an unknown paper, or
     a layout whose sheet or blank the plan does not hold.
     """
@@ -42,7 +43,8 @@ def plan_pages(plan: Plan, *, unit: Unit = "mm", paper: str = "A4", title: str =
     drawn = []
     for number, (layout, done) in enumerate(zip(plan.layouts, made, strict=True), 1):
         caption = (captions or {}).get(layout.sheet, "")
-        job = Job(layout, sheets[layout.sheet], plan.blanks, unit, paper, title, caption, f"layout {number} of {count}")
+        job = Job(layout, sheets[layout.sheet], plan.blanks, unit, paper, title, caption, f"layout {number} of {count}",
+                  (why or {}).get(number, ""))  # fmt: skip
         drawn.append(layout_pages(job, done))
     before = summary_count(plan, [Use(0, done) for done in made], unit=unit, paper=paper, notes=notes)
     uses, at = [], before + 1

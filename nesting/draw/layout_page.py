@@ -42,11 +42,12 @@ class Job:
     title: str
     caption: str  # where the sheet comes from
     place: str  # "layout 3 of 12"
+    why: str = ""  # why it gives no more
 
 
 def layout_pages(job: Job, made: Sequence[Step]) -> list[Page]:
     """The page of a layout with these steps, and pages that go on with its table. Footers are not on them yet."""
-    texts = _notes(made, job.unit)
+    texts = [*_notes(made, job.unit), *([job.why] if job.why else [])]
     keys = keys_of(job.sheet, job.layout, made, job.blanks)
     rows = [step for step in made if step.stacks_on is None] if len(made) > MANY else list(made)
     shape = arranging.arrange(job.paper, job.sheet.box, len(rows), [*texts, _SPARE], keys)
