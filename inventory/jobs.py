@@ -5,6 +5,7 @@
     materials = ["cover", "card", "folio"]   # what to plan; all three if left out
     exclude = ["bill-7"]            # sheets not to touch
     least_offcut = ["80 mm", "80 mm"]
+    variety = 2000                  # what a cover sheet more, and so another picture, may cost; below 0: as alike as can be
     seconds = 20
 
     [[books]]
@@ -42,7 +43,7 @@ from .stock import StockSheet
 
 AIMS = {"least-stock": "least-stock", "most-books": "most-worth"}
 MOST_BOOKS = 100_000
-_KEYS = ("name", "unit", "aim", "materials", "exclude", "least_offcut", "seconds", "frames", "books", "papers",
+_KEYS = ("name", "unit", "aim", "materials", "exclude", "least_offcut", "seconds", "frames", "variety", "books", "papers",
          "fixed")  # fmt: skip
 
 
@@ -74,6 +75,7 @@ class Job:
     least_offcut: tuple[int, int] | None = None
     seconds: float | None = None
     frames: str = "auto"
+    variety: int | float = 0
 
     def blanks(self) -> tuple[Blank, ...]:
         """The blanks of all books, of the materials that are planned."""
@@ -141,6 +143,9 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
         raise InputError(f"{where}, materials", example, raw["materials"] or "an empty list")
     named = _names(raw.get("materials", MATERIALS), f"{where}, materials")
     materials = tuple(_word(m, MATERIALS, f"{where}, materials") for m in named)
+    variety = raw.get("variety", 0)
+    if isinstance(variety, bool) or not isinstance(variety, int | float) or not abs(variety) <= 1e12:
+        raise InputError(f"{where}, variety", "a price: a number in the sheets' cost, or mm2 of paper where they have none", variety)
     seconds = raw.get("seconds")
     if seconds is not None and (isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 < seconds <= 86_400):
         raise InputError(f"{where}, seconds", "a time above 0 and at most a day", seconds)
@@ -151,7 +156,7 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
         name, aim, read, materials or MATERIALS, {m: _names(ids, f"{where}, papers, {m}") for m, ids in papers.items()},
         _names(raw.get("exclude", ()), f"{where}, exclude"), _all_fixed(raw.get("fixed", []), unit, where),
         _least(raw.get("least_offcut"), unit, where), seconds,
-        _word(raw.get("frames", "auto"), ("auto", "square"), f"{where}, frames"))  # fmt: skip
+        _word(raw.get("frames", "auto"), ("auto", "square"), f"{where}, frames"), variety)  # fmt: skip
 
 
 def _books(raw: Any, where: str, folder: Path, unit: Unit | None, defaults: Mapping[str, Any], aim: str) -> Books:

@@ -45,6 +45,8 @@ def to_dict(plan: Plan) -> dict[str, Any]:
                     "scope": b.scope, "frames_deg": list(b.frames_deg), "stopped_by": b.stopped_by}  # fmt: skip
     m = plan.made_with
     out["made_with"] = {"version": m.version, "aim": m.aim, "seed": m.seed, "seconds": m.seconds, "steps": m.steps}
+    if m.variety:
+        out["made_with"]["variety"] = dict(m.variety) if isinstance(m.variety, tuple) else m.variety
     return out
 
 
@@ -137,11 +139,12 @@ def from_dict(document: Mapping[str, Any]) -> Plan:
         s = _fields(d["stock"], "stock", ("book", "head"))
         stock = StockMark(_text(s["book"], "stock, book"), _text(s["head"], "stock, head"))
     least = d["least_offcut"]
-    m = _fields(d["made_with"], "made_with", ("version", "aim", "seed", "seconds", "steps"))
+    m = _fields(d["made_with"], "made_with", ("version", "aim", "seed", "seconds", "steps"), ("variety",))
     _one_of(m["aim"], AIMS, "made_with, aim")
     made_with = MadeWith(_text(m["version"], "made_with, version"), m["aim"], _whole(m["seed"], "made_with, seed"),
                          _amount(m["seconds"], "made_with, seconds"),
-                         None if m["steps"] is None else _whole(m["steps"], "made_with, steps"))  # fmt: skip
+                         None if m["steps"] is None else _whole(m["steps"], "made_with, steps"),
+                         _variety_in(m.get("variety", 0)))  # fmt: skip
     return Plan(
         tuple(_sheet_in(s, i) for i, s in enumerate(_list(d["sheets"], "sheets"))),
         tuple(_blank_in(b, i) for i, b in enumerate(_list(d["blanks"], "blanks"))),
@@ -153,6 +156,12 @@ def from_dict(document: Mapping[str, Any]) -> Plan:
         tuple(_fixed_in(f, f"fixed[{i}]") for i, f in enumerate(_list(d["fixed"], "fixed"))),
         tuple(_text(e, "exclude") for e in _list(d["exclude"], "exclude")),
         None if least is None else _pair(least, "least_offcut"), stock, plan_id)  # fmt: skip
+
+
+def _variety_in(value: Any) -> int | float | tuple[tuple[str, int | float], ...]:
+    if isinstance(value, Mapping):
+        return tuple(sorted((_text(k, "made_with, variety"), _amount(v, f"made_with, variety, {k}")) for k, v in value.items()))
+    return _amount(value, "made_with, variety")
 
 
 def _fields(value: Any, where: str, needed: Sequence[str], optional: Sequence[str] = ()) -> Mapping[str, Any]:

@@ -46,6 +46,7 @@ class MadeWith:
     seed: int
     seconds: int | float
     steps: int | None
+    variety: int | float | tuple[tuple[str, int | float], ...] = 0  # one price, or one by material
 
 
 @dataclass(frozen=True)

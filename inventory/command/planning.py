@@ -92,7 +92,8 @@ def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None
         sheets, job.blanks(), aim=AIMS[job.aim], sets=job.sets(), cutter=shop.cutter,  # type: ignore[arg-type]
         seconds=limit, seed=seed, workers=workers, frames=job.frames,
         least_offcut=None if least is None else tuple(mm(v) for v in least),
-        fixed=job.fixed, exclude=tuple(i for i in job.exclude if any(s.id == i for s in sheets)), progress=told())  # fmt: skip
+        fixed=job.fixed, exclude=tuple(i for i in job.exclude if any(s.id == i for s in sheets)), progress=told(),
+        variety={"cover": job.variety} if job.variety else 0)  # fmt: skip
     faults = nesting.check(found)
     if faults:
         raise AssertionError(f"the search made a plan with a fault: {faults[0]}")

@@ -31,6 +31,8 @@ def limit_lines(plan: Plan, unit: Unit) -> list[str]:
         lines = [_most("complete sets", math.floor(bound.achieved), _down(bound.limit), bound.proven, where)]
     else:
         lines = _pieces(plan, where)
+    if plan.made_with.variety:
+        lines.append(f"{len(plan.sheets_used())} different sheets are cut; the job sets a price on that, the limit leaves it out.")
     ended = {"time": "The search ended when its time was up: more time may find more.",
              "steps": "The search ended after its number of tries: more may find more.",
              "interrupt": "The search was stopped by hand: this is the best until then."}  # fmt: skip

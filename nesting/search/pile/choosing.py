@@ -71,6 +71,18 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     costs, _ = whole([g.cost for g in pool.classes], sum(tops))
     worth = sum(w * m for w, m in zip(worths, made, strict=True))
     cost = sum(costs[c.group] * x for c, x in zip(columns, copies, strict=True))
+    if pool.variety:
+        from .variety import model_terms
+
+        kinds = model_terms(model, pool, columns, copies, tops, made)
+        count = sum(tops) * (1 + max(max(c.counts) for c in columns))
+        of_blanks = [exact(b.worth or 0) for b in pool.blanks] if sense == "most" else []
+        numbers, _ = whole([*(g.cost for g in pool.classes), *pool.variety, *of_blanks], count)
+        n = len(pool.classes)
+        varied = sum(numbers[n + group] * expression for group, expression in kinds)
+        cost = sum(numbers[c.group] * x for c, x in zip(columns, copies, strict=True)) - varied
+        if sense == "most":
+            worth = sum(w * m for w, m in zip(numbers[2 * n :], made, strict=True)) + varied
     aims: list[tuple[Any, bool]] = []  # expression, whether to maximise
     if complete:
         aims.append((sum(complete), True))

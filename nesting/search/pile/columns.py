@@ -64,6 +64,7 @@ class Pool:
     blanks: Sequence[Blank]
     classes: Sequence[SheetClass]
     columns: dict[tuple[int, tuple[int, ...]], Column] = field(default_factory=dict)
+    variety: tuple[Fraction, ...] = ()  # of each class, what one more different sheet may cost (see `variety`); () for nothing
 
     def chosen(self) -> list[int]:
         """How many pieces of each blank were chosen beforehand."""

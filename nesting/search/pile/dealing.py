@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from fractions import Fraction
+
 from ...cutters import Cutter
 from ...layouts import Layout
 from ..building import again, build
 from .choosing import Choice
 from .columns import Column, Pool
+from .variety import members
 
 
 def dealt_layouts(parts: list[tuple[Pool, Choice]], cutter: Cutter | None, least: tuple[int, int]) -> tuple[Layout, ...]:
@@ -17,18 +21,9 @@ def dealt_layouts(parts: list[tuple[Pool, Choice]], cutter: Cutter | None, least
         cut = _dealt(pool, choice)
         given = [sum(copies * column.counts[i] for column, _, copies in cut) for i in range(len(pool.blanks))]
         surplus = [g - m for g, m in zip(given, choice.made, strict=True)]
-        final: list[tuple[Column, str, int, dict[str, int]]] = []
-        for column, sheet_id, copies in reversed(cut):
-            fixed = pool.classes[column.group].single.fixed
-            free = [c - sum(p.blank == b.name for p in fixed) for b, c in zip(pool.blanks, column.counts, strict=True)]
-            while copies > 0 and any(s > 0 and c > 0 for s, c in zip(surplus, free, strict=True)):
-                drop = [min(s, c) for s, c in zip(surplus, free, strict=True)]
-                surplus = [s - d for s, d in zip(surplus, drop, strict=True)]
-                copies -= 1
-                if tuple(drop) != column.counts:
-                    final.append((column, sheet_id, 1, {b.name: d for b, d in zip(pool.blanks, drop, strict=True) if d}))
-            if copies > 0:
-                final.append((column, sheet_id, copies, {}))
+        final, left = _without_surplus(pool, cut, surplus, keep_one=any(price > 0 for price in pool.variety))
+        if any(left):
+            final, _ = _without_surplus(pool, cut, surplus, keep_one=False)
         built: dict[tuple[int, tuple[tuple[str, int], ...]], Layout] = {}
         for column, sheet_id, copies, skip in reversed(final):
             key = id(column), tuple(sorted(skip.items()))
@@ -44,18 +39,47 @@ def dealt_layouts(parts: list[tuple[Pool, Choice]], cutter: Cutter | None, least
     return tuple(out)
 
 
+def _without_surplus(pool: Pool, cut: Sequence[tuple[Column, str, int]], surplus: Sequence[int],
+                     keep_one: bool) -> tuple[list[tuple[Column, str, int, dict[str, int]]], list[int]]:  # fmt: skip
+    """The sheets cut, last first, with what to leave uncut on each, and the surplus that is left.
+
+    Sheets of which nothing is wanted are left whole, unless each is to keep a piece (`keep_one`).
+    """
+    final: list[tuple[Column, str, int, dict[str, int]]] = []
+    left = list(surplus)
+    for column, sheet_id, copies in reversed(cut):
+        fixed = pool.classes[column.group].single.fixed
+        free = [c - sum(p.blank == b.name for p in fixed) for b, c in zip(pool.blanks, column.counts, strict=True)]
+        while copies > 0:
+            drop = [min(s, c) for s, c in zip(left, free, strict=True)]
+            if keep_one and tuple(drop) == column.counts:
+                drop[min((s, i) for i, s in enumerate(left) if drop[i])[1]] -= 1
+            if not any(drop):
+                break
+            left = [s - d for s, d in zip(left, drop, strict=True)]
+            copies -= 1
+            if tuple(drop) != column.counts:
+                final.append((column, sheet_id, 1, {b.name: d for b, d in zip(pool.blanks, drop, strict=True) if d}))
+        if copies > 0:
+            final.append((column, sheet_id, copies, {}))
+    return final, left
+
+
 def _dealt(pool: Pool, choice: Choice) -> list[tuple[Column, str, int]]:
-    left = {number: [[name, count] for name, count in group.members] for number, group in enumerate(pool.classes)}
-    out: list[tuple[Column, str, int]] = []
+    prices = pool.variety or [Fraction(0)] * len(pool.classes)
+    left = {number: [[name, count] for name, count in members(group, price)]
+            for number, (group, price) in enumerate(zip(pool.classes, prices, strict=True))}  # fmt: skip
+    out: dict[tuple[int, str], tuple[Column, str, int]] = {}
     order = sorted(zip(choice.columns, choice.copies, strict=True),
                    key=lambda item: (item[0].group, tuple(-c for c in item[0].counts)))  # fmt: skip
-    for column, copies in order:
+    for number, (column, copies) in enumerate(order):
         for member in left[column.group]:
             name, count = member
             take = copies if count is None else min(copies, int(count))
             if take > 0:
-                out.append((column, str(name), int(take)))
+                _, _, before = out.get((number, str(name)), (column, "", 0))
+                out[number, str(name)] = column, str(name), before + int(take)
                 copies -= int(take)
                 if count is not None:
                     member[1] = int(count) - int(take)
-    return out
+    return list(out.values())

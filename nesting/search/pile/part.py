@@ -19,6 +19,7 @@ from . import bounds
 from .choosing import Choice, as_chosen, choose
 from .columns import Pool
 from .relaxing import Relaxed
+from .variety import gain
 
 Sets = Sequence[tuple[str, dict[int, int]]]
 LAST_MOMENT = 0.1  # seconds
@@ -105,5 +106,5 @@ class Part:
         """What the aim lowers, first things first."""
         worth = -self.worth(choice)
         if self.sense == "most":
-            return Fraction(-sum(choice.sets)), worth
-        return worth, self.spent(choice), Fraction(-largest_leftover(c.tree for c in choice.columns))
+            return Fraction(-sum(choice.sets)), worth - gain(self.pool, choice)
+        return worth, self.spent(choice) - gain(self.pool, choice), Fraction(-largest_leftover(c.tree for c in choice.columns))

@@ -24,6 +24,7 @@ from .bounds import most_of
 from .dealing import dealt_layouts
 from .reasons import why_not
 from .solving import Solved, loads, solve
+from .variety import checked_variety
 
 AFTER_INTERRUPT = 1.0  # seconds for each part of the job that was not begun
 
@@ -32,14 +33,16 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
          sets: Mapping[str, Mapping[str, int]] | None = None, cutter: Cutter | None = None, seconds: float = 10.0,
          steps: int | None = None, seed: int = 0, frames: Any = "auto", least_offcut: Any = None,
          fixed: Sequence[Any] = (), exclude: Sequence[str] = (), best_rate: float = 0, workers: int = 1,
-         progress: Report | None = None) -> Plan:  # fmt: skip
+         progress: Report | None = None, variety: Any = 0) -> Plan:  # fmt: skip
     """The layouts for a whole job, what stays short, and the limit that no plan can pass.
 
     `least-stock`: first the least worth unmade, then the least stock cost. `most-worth`: quantities are limits; with
     `sets` (blanks needed for one set of each name) the most complete sets, ties by worth. `exclude`: ids of sheets
     not to touch. `fixed`: pieces already chosen, each a mapping (or `nesting.fixed.Fixed`) {"sheet": id, "blank": name,
     "at": (x, y), "turn": 0, "angle": 0}: the low-left corner in sheet coordinates as the piece lies after its turn, and the
-    angle of its frame in degrees; those of one sheet lie on one copy of it. They count towards the quantities. `steps`
+    angle of its frame in degrees; those of one sheet lie on one copy of it. They count towards the quantities. `variety`:
+    what one more different sheet may cost, in stock cost (worth with `most-worth`), below 0 what it must save; also by
+    material, {"cover": 500}. `steps`
     limits the search in a way that does not depend on the machine. Raises InputError, and ImpossibleJob where nothing can
     be made or no knife can part the chosen pieces; Ctrl-C keeps the best so far and says so in `bound.stopped_by`.
 
@@ -53,6 +56,7 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     if aim not in AIMS:
         raise InputError("aim", " or ".join(AIMS), aim)
     checked_rest(seconds, steps, seed, workers, best_rate)
+    varied = checked_variety(variety)
     blanks, sheets, cutter = checked_blanks(blanks), checked_sheets(sheets), checked_cutter(cutter)
     least = checked_least(least_offcut, blanks)
     usable = _without_excluded(sheets, exclude)
@@ -72,7 +76,7 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
             if budget.stopped_by == "interrupt":
                 share = Budget(min(AFTER_INTERRUPT, max(0.1, budget.time_left())), steps, progress)
             solved.append(solve(some_sheets, some_blanks, aim, wanted, cutter, frames, seconds, share, seed, executor,
-                                chosen))  # fmt: skip
+                                chosen, varied))  # fmt: skip
             if share.stopped_by != "search" and budget.stopped_by != "interrupt":
                 budget.stop(share.stopped_by)
     nothing = not any(s.choice is not None and any(s.choice.made) for s in solved)
@@ -85,7 +89,7 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
             made.update({b.name: m for b, m in zip(s.pool.blanks, s.choice.made, strict=True)})
     short = tuple((b.name, b.quantity - made[b.name]) for b in blanks if b.quantity is not None)
     bound = _bound(aim, bool(wanted), blanks, made, sheets, layouts, solved, budget.stopped_by)
-    made_with = MadeWith(__version__, aim, seed, seconds, steps)
+    made_with = MadeWith(__version__, aim, seed, seconds, steps, varied)
     frozen_sets = tuple((n, tuple(sorted(needs.items()))) for n, needs in sorted(sets.items())) if sets else None
     return with_id(Plan(sheets, blanks, layouts, short, bound, made_with, cutter, frozen_sets, chosen, tuple(exclude), least))
 

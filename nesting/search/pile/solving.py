@@ -22,14 +22,16 @@ from ..sheet.single import Found
 from . import covering, different, near, one_sheet, priced, rounded, several_sizes
 from .alike import Alike
 from .choosing import Choice
-from .columns import Pool, SheetClass, TimeUp, chosen_on, classes_of, without_copy
+from .columns import Pool, SheetClass, TimeUp, chosen_on, classes_of, first_layouts, without_copy
 from .packing import packed
 from .part import Part, Sets
+from .variety import Variety, prices_of
 
 Method = Callable[[Budget], None]
 SLOW_SECONDS = 25  # prices within the quantities need time: none to speak of in a second, their share in ten
 MANY_ROUNDS = 400  # of pricing, where copies are many
 PREPARING = 0.75  # of the time at most
+VARYING = 0.7  # of the time for the aim alone, where variety has a price: the rest is for choosing with it
 
 
 @dataclass(frozen=True)
@@ -81,7 +83,8 @@ def schedule(part: Part, seconds: float) -> list[tuple[Method, float]]:
 
 
 def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter: Cutter | None, frames: Any, seconds: float,
-          budget: Budget, seed: int, executor: Executor | None, fixed: Sequence[Fixed] = ()) -> Solved:  # fmt: skip
+          budget: Budget, seed: int, executor: Executor | None, fixed: Sequence[Fixed] = (),
+          variety: Variety = 0) -> Solved:  # fmt: skip
     """Layouts, limits and choice for one independent part of the job; an interrupt keeps what there is.
 
     `fixed`: pieces chosen beforehand, on these sheets or others.
@@ -106,13 +109,15 @@ def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter
         if not sets:
             fitting = _fitting(blanks, classes)
             if len(fitting) < len(blanks):  # those that fit nowhere must not weigh in any limit
-                return solve(sheets, fitting, aim, sets, cutter, frames, seconds, budget, seed, executor, fixed)
-        part.pool = Pool(blanks, classes, part.pool.columns)
+                return solve(sheets, fitting, aim, sets, cutter, frames, seconds, budget, seed, executor, fixed,
+                             variety)  # fmt: skip
+        part.pool = Pool(blanks, classes, part.pool.columns, prices_of(variety, classes))
+        kept = VARYING if part.pool.variety else 1.0
         pack(part.pool)
         for method, share in schedule(part, seconds):
             if part.closed() or (part.choice is not None and budget.over()):
                 break
-            spell = budget.part(share if budget.steps is None else 1.0)  # with steps the clock is to stop nothing
+            spell = budget.part(share * kept if budget.steps is None else 1.0)  # with steps the clock is to stop nothing
             try:
                 method(spell)
             finally:
@@ -120,6 +125,9 @@ def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter
                     budget.stop(spell.stopped_by)
             if budget.stopped_by == "interrupt":
                 break
+        if part.pool.variety and budget.stopped_by != "interrupt":
+            first_layouts(part.pool, budget)  # of every sheet there must be a layout to choose
+            part.choose(budget)
     except TimeUp:
         budget.stop("time")
     except KeyboardInterrupt:
