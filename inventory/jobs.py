@@ -145,7 +145,8 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
     materials = tuple(_word(m, MATERIALS, f"{where}, materials") for m in named)
     variety = raw.get("variety", 0)
     if isinstance(variety, bool) or not isinstance(variety, int | float) or not abs(variety) <= 1e12:
-        raise InputError(f"{where}, variety", "a price: a number in the sheets' cost, or mm2 of paper where they have none", variety)
+        raise InputError(f"{where}, variety", "a price: a number in the sheets' cost, or mm2 of paper where they have none",
+                         variety)  # fmt: skip
     seconds = raw.get("seconds")
     if seconds is not None and (isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 < seconds <= 86_400):
         raise InputError(f"{where}, seconds", "a time above 0 and at most a day", seconds)

@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from .search.budget import Budget
     from .search.sheet.single import Found
 
-Kind = Literal["wanted", "mix", "grain", "print", "rules", "damage", "squaring", "inset", "size", "paper", "most", "open", "time"]
+Kind = Literal["wanted", "mix", "grain", "print", "rules", "fixed", "damage", "holes", "spoiled", "squaring", "inset", "size",
+               "paper", "most", "open", "time"]  # fmt: skip
 Side = Literal["width", "height"]
 SIDES: tuple[Side, ...] = ("width", "height")
 Counts = tuple[tuple[str, int], ...]
@@ -80,13 +81,14 @@ def explain(plan: Plan, seconds: float = 5.0, unit: Unit = "mm") -> tuple[Reason
     budget = Budget(seconds, None)
     sheets = {s.id: s for s in plan.sheets}
     asked = _Asked(plan, budget, STEPS[unit])
-    found: dict[tuple[Sheet, Counts, tuple[float, ...]], tuple[list[str], list[int], tuple[Finding, ...]]] = {}
+    found: dict[tuple[Sheet, Counts, tuple[float, ...], bool], tuple[list[str], list[int], tuple[Finding, ...]]] = {}
     for number, layout in enumerate(plan.layouts, 1):
         sheet, gives = sheets[layout.sheet], tuple(sorted(layout.counts().items()))
         angles = asked.angles(sheet, layout)
-        key = (replace(sheet, id="-", count=1), gives, angles)
+        by_hand = any(f.sheet == layout.sheet for f in plan.fixed)
+        key = (replace(sheet, id="-", count=1), gives, angles, by_hand)
         if key not in found:
-            found[key] = [], [], asked.findings(sheet, gives, angles)
+            found[key] = [], [], (Finding("fixed"),) if by_hand else asked.findings(sheet, gives, angles)
         found[key][0].append(layout.sheet)
         found[key][1].append(number)
     out = [Reason(tuple(dict.fromkeys(ids)), tuple(numbers), key[1], findings) for key, (ids, numbers, findings) in found.items()]
@@ -129,13 +131,19 @@ class _Asked:
 
     def short_on(self, sheet: Sheet) -> bool:
         """Whether more pieces of the sheet's material are wanted."""
-        return any(b.quantity is None or self._short.get(b.name, 0) > 0 for b in self.blanks_on(sheet))
+        return any(self._open(b) for b in self.blanks_on(sheet))
+
+    def _open(self, blank: Blank) -> bool:
+        return blank.quantity is None or self._short.get(blank.name, 0) > 0
 
     def findings(self, sheet: Sheet, gives: Counts, angles: tuple[float, ...]) -> tuple[Finding, ...]:
         """What was found for one sheet: one reason, two where a blank that is a little smaller would do."""
         if self._budget.over():
             return (Finding("time"),)
-        question = _Question(sheet, self.blanks_on(sheet), self._plan.cutter, angles, self._budget)
+        blanks, given = self.blanks_on(sheet), dict(gives)
+        if self.short_on(sheet):  # what is made in full and not cut here is no reason
+            blanks = [b for b in blanks if self._open(b) or b.name in given]
+        question = _Question(sheet, blanks, self._plan.cutter, angles, self._budget)
         now, made = question.best(), question.worth(gives)
         if now.value > made:
             return (Finding("mix" if self.short_on(sheet) else "wanted", question.gives(now)),)
@@ -203,8 +211,12 @@ class _Question:
             yield "print", {"blanks": [ruled(b, b.grain, None) for b in blanks]}
         if grain and up:
             yield "rules", {"blanks": [ruled(b, None, None) for b in blanks]}
-        if sheet.holes or sheet.bad:
-            yield "damage", {"sheet": replace(sheet, holes=(), zones=())}
+        if sheet.bad:
+            yield "damage", {"sheet": replace(sheet, zones=())}
+        if sheet.holes:
+            yield "holes", {"sheet": replace(sheet, holes=())}
+        if sheet.holes and sheet.bad:
+            yield "spoiled", {"sheet": replace(sheet, holes=(), zones=())}
         if self._cutter is not None and self._cutter.square_up:
             yield "squaring", {"cutter": replace(self._cutter, square_up=0)}
         if sheet.inset:

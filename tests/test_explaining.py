@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import nesting
-from nesting.draw.because import reason_line, reason_lines, reason_values
+from nesting.draw.because import reason_line, reason_lines, reason_values, why
 from nesting.explaining import explain, sized
 from tests.piles import salvaged
 
@@ -85,6 +85,17 @@ def test_damage_is_named():
     assert reason_line(reason, "mm") == "1 b; without its damage 2"
 
 
+def test_holes_are_named():
+    hole = [(180, 40), (190, 40), (185, 60)]
+    sheet = nesting.Sheet.from_mm("s", [(0, 0), (210, 0), (210, 100), (0, 100)], holes=[hole])
+    (reason,) = best([sheet], nesting.Blank("b", 105, 100))
+    assert reason_line(reason, "mm") == "1 b; without its holes 2"
+    hole = [(90, 10), (120, 10), (120, 90), (90, 90)]
+    ring = nesting.Sheet.from_mm("r", [(0, 0), (210, 0), (210, 100), (0, 100)], holes=[hole])
+    reasons = best([sheet, ring], nesting.Blank("b", 105, 100))
+    assert [reason_line(r, "mm") for r in reasons] == ["1 b; without its holes 2", "nothing; without its holes 2 b"]
+
+
 def test_squaring_cuts_are_named():
     # squaring takes 2 at each side: 196 for two of 99
     (reason,) = best([rectangle(200, 100)], nesting.Blank("b", 99, 90, turns=(0,)), cutter=nesting.Cutter(square_up=2))
@@ -143,6 +154,15 @@ def test_without_time_nothing_is_claimed():
     done = nesting.plan([b3(12)], [COVER], aim="most-worth", seconds=5)
     (reason,) = explain(done, 0)
     assert [f.kind for f in reason.findings] == ["time"]
+    assert why(reason, "mm") == ""
+
+
+def test_a_page_says_why_and_a_blank_made_in_full_is_no_reason():
+    # b is made in full on the small sheet; of the large one it is not asked, though six would be worth more
+    blanks = [nesting.Blank("a", 150, 100, turns=(0,)), nesting.Blank("b", 60, 50, 1, turns=(0,), worth=10**6)]
+    first, second = best([rectangle(200, 100, id="s0"), rectangle(60, 50, id="s1")], *blanks)
+    assert (first.gives, second.gives) == ((("a", 1),), (("b", 1),))
+    assert why(first, "mm") == "Why no more: 75 % of its good paper is pieces: too little is left for another."
 
 
 @settings(max_examples=15, deadline=None, derandomize=True)

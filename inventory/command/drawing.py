@@ -21,8 +21,10 @@ def draw(
 
     Print at 100 % and measure the bar. A plan with faults is not drawn (exit code 1).
     """
+    from inventory.command.planning import explained
     from inventory.drawings import FORMATS, write_pages
     from nesting import check
+    from nesting.draw.because import why
     from nesting.draw.diagrams import plan_pages
     from nesting.draw.ink import papers
     from nesting.errors import InputError
@@ -42,6 +44,7 @@ def draw(
     folder = out if out is not None else plan.parent
     name = plan.stem if plan.stem != "plan" or not plan.absolute().parent.name else plan.absolute().parent.name
     head = found.stock.head[:12] if found.stock is not None else None
-    pages = plan_pages(found, unit=shown, paper=sheet, title=name, book_head=head)
+    said = {number: why(reason, shown) for reason in explained(found, shown, asked=False) for number in reason.layouts}
+    pages = plan_pages(found, unit=shown, paper=sheet, title=name, book_head=head, why=said)
     for path in write_pages(pages, folder, plan.stem, format):
         emit(str(path))

@@ -26,7 +26,9 @@ def reason_line(reason: Reason, unit: Unit) -> str:
 
 
 def why(reason: Reason, unit: Unit) -> str:
-    """Why a sheet gives no more, for a page that says what it gives."""
+    """Why a sheet gives no more, for a page that says what it gives; empty where that was not looked into."""
+    if all(f.kind == "time" for f in reason.findings):
+        return ""
     return "Why no more: " + "; ".join(_said(f, reason.gives, unit) for f in reason.findings) + "."
 
 
@@ -71,6 +73,9 @@ def _said(found: Finding, gives: Counts, unit: Unit) -> str:
         "print": f"without the print rule {would}",
         "rules": f"without the grain and print rules {would}",
         "damage": f"without its damage {would}",
+        "holes": f"without its holes {would}",
+        "spoiled": f"without its holes and damage {would}",
+        "fixed": "planned around what was chosen for it by hand",
         "squaring": f"if its edges were true {would}",
         "inset": f"without the distance kept from its edges {would}",
         "most": "that is the most it can give: proven" if gives else "nothing that is wanted fits",

@@ -32,7 +32,8 @@ def limit_lines(plan: Plan, unit: Unit) -> list[str]:
     else:
         lines = _pieces(plan, where)
     if plan.made_with.variety:
-        lines.append(f"{len(plan.sheets_used())} different sheets are cut; the job sets a price on that, the limit leaves it out.")
+        used = len(plan.sheets_used())
+        lines.append(f"{used} different sheets are cut: the job sets a price on that. The limit leaves it out.")
     ended = {"time": "The search ended when its time was up: more time may find more.",
              "steps": "The search ended after its number of tries: more may find more.",
              "interrupt": "The search was stopped by hand: this is the best until then."}  # fmt: skip

@@ -42,9 +42,9 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     "at": (x, y), "turn": 0, "angle": 0}: the low-left corner in sheet coordinates as the piece lies after its turn, and the
     angle of its frame in degrees; those of one sheet lie on one copy of it. They count towards the quantities. `variety`:
     what one more different sheet may cost, in stock cost (worth with `most-worth`), below 0 what it must save; also by
-    material, {"cover": 500}. `steps`
-    limits the search in a way that does not depend on the machine. Raises InputError, and ImpossibleJob where nothing can
-    be made or no knife can part the chosen pieces; Ctrl-C keeps the best so far and says so in `bound.stopped_by`.
+    material, {"cover": 500}. `steps` limits the search in a way that does not depend on the machine. Raises InputError,
+    and ImpossibleJob where nothing can be made or no knife can part the chosen pieces; Ctrl-C keeps
+    the best so far and says so in `bound.stopped_by`.
 
     >>> import nesting
     >>> done = nesting.plan([nesting.Sheet.rectangle("a", 432, 559, count=9)], [nesting.Blank("letter", 216, 279, 10)])

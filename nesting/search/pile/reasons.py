@@ -6,12 +6,14 @@ from collections.abc import Sequence
 
 from ...blanks import Blank
 from ...cutters import Cutter
+from ...geometry import Box
 from ...lengths import Unit, show_short
 from ...sheets import Sheet
 from ..handway import largest_clear_rectangle
 from ..sheet.ground import ground
 
 NAMED = 6
+LOOKED_AT = 12  # sheets that are large enough, for what is clear on them
 
 
 def why_not(blank: Blank, sheets: Sequence[Sheet], cutter: Cutter | None = None, unit: Unit = "mm") -> str:
@@ -36,12 +38,34 @@ def why_not(blank: Blank, sheets: Sequence[Sheet], cutter: Cutter | None = None,
             wide, high = w - (x1 - x0), h - (y1 - y0)
             over.append((max(0, wide) + max(0, high), max(wide, high), sheet.id))
     total, worst, sheet_id = min(over)
-    fits = _fits(by_id[sheet_id], cutter, unit)
     if total > 0:
+        fits = _fits(by_id[sheet_id], cutter, unit)
         squared = f" (squaring takes up to {show_short(trim, unit)} more)" if trim else ""
         longer = f"{show_short(worst, unit)} too long for the nearest, {sheet_id}{squared}"
         return f"{size} is larger than every sheet: {longer}; {fits}"
-    return f"{size} has no place clear of edges and damage on any sheet; the nearest is {sheet_id}: {fits}"
+    large = list(dict.fromkeys(name for excess, _, name in sorted(over) if excess == 0))[:LOOKED_AT]
+    clear = {name: largest_clear_rectangle(by_id[name], cutter) for name in large}
+    nearest = min(large, key=lambda name: (_lacking(blank, by_id[name], clear[name]), name))
+    if clear[nearest] is None:
+        return f"{size} has no place on any sheet; on the nearest, {nearest}, nothing is clear: {_in_the_way(by_id[nearest])}"
+    fits = _fits(by_id[nearest], cutter, unit)
+    return f"{size} has no place on any sheet; the nearest is {nearest}: {_in_the_way(by_id[nearest])}, {fits}"
+
+
+def _lacking(blank: Blank, sheet: Sheet, clear: Box | None) -> int:
+    """How much a clear rectangle is too small for a blank, both sides together."""
+    wide, high = (clear[2] - clear[0], clear[3] - clear[1]) if clear else (0, 0)
+    sizes = map(blank.size, blank.turns_on(sheet))
+    return min(max(0, w - wide) + max(0, h - high) for w, h in sizes)
+
+
+def _in_the_way(sheet: Sheet) -> str:
+    """What keeps a blank from a sheet that is large enough."""
+    holes = [] if not sheet.holes else ["its hole"] if len(sheet.holes) == 1 else ["its holes"]
+    things = [*holes, *(["its damage"] if sheet.bad else [])]
+    if not things:
+        return "its outline is in the way"
+    return f"{' and '.join(things)} {'is' if things in (['its hole'], ['its damage']) else 'are'} in the way"
 
 
 def _fits(sheet: Sheet, cutter: Cutter | None, unit: Unit) -> str:
