@@ -16,6 +16,7 @@ what that last run took. Ctrl-C ends with the runs done so far; within a run it 
 from __future__ import annotations
 
 import argparse
+import math
 import multiprocessing
 import random
 import resource
@@ -41,10 +42,11 @@ MB = 1024
 
 @dataclass(frozen=True)
 class Run:
-    """One plan: `gap` in per cent, `memory` in MB, books made of those wanted."""
+    """One plan: `gap` in per cent of `measure`, `memory` in MB, books made of those wanted."""
 
     seconds: float
     gap: float
+    measure: str
     memory: float
     proven: bool
     stopped_by: str
@@ -104,9 +106,12 @@ def run(number: int, seed: int, aim: str, seconds: float, workers: int, profile:
     achieved, limit = float(plan.bound.achieved), float(plan.bound.limit)
     made, wanted = plan.made(), {b.name: b.quantity or 0 for b in plan.blanks}
     books = sum(min(made[b.name] // b.quantity for b in form.blanks(1) if b.quantity) for form, _ in FORMATS)
-    return Run(used, 100 * abs(achieved - limit) / max(achieved, 1e-9), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MB,
-               plan.bound.proven, plan.bound.stopped_by, books, sum(wanted[f"{form.name} cover"] for form, _ in FORMATS),
-               sum(1 for x in plan.layouts if x.sheet.startswith("s")), len(nesting.check(plan)))  # fmt: skip
+    gap = 100 * abs(achieved - limit) / achieved if achieved else math.inf
+    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MB
+    covers = sum(wanted[f"{form.name} cover"] for form, _ in FORMATS)
+    cut = sum(layout.sheet.startswith("s") for layout in plan.layouts)
+    return Run(used, gap, plan.bound.measure, memory, plan.bound.proven, plan.bound.stopped_by, books, covers, cut,
+               len(nesting.check(plan)))  # fmt: skip
 
 
 def _profiler() -> Any:
@@ -133,14 +138,14 @@ def apart(*arguments: Any) -> Run:
 def line(name: str, found: Run) -> None:
     """One line of the table."""
     end = "proven" if found.proven else found.stopped_by
-    print(f"| {name} | {found.seconds:.1f} | {found.made}/{found.wanted} | {found.sheets} | {found.gap:.2f} | {found.memory:.0f} "
-          f"| {end} | {found.faults} |", flush=True)  # fmt: skip
+    print(f"| {name} | {found.seconds:.1f} | {found.made}/{found.wanted} | {found.sheets} | {found.gap:.2f} | {found.measure} "
+          f"| {found.memory:.0f} | {end} | {found.faults} |", flush=True)  # fmt: skip
 
 
 def head(first: str) -> None:
     """The head of the table."""
-    print(f"\n| {first} | seconds | books | cover sheets cut | gap % | peak MB | ended by | faults |")
-    print(f"|{'---|' * 8}", flush=True)
+    print(f"\n| {first} | seconds | books | cover sheets cut | gap % | of | peak MB | ended by | faults |")
+    print(f"|{'---|' * 9}", flush=True)
 
 
 def growth(points: list[int], seed: int, aim: str, most: float, workers: int) -> None:
