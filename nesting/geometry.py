@@ -48,6 +48,19 @@ def counter_clockwise(ring: Ring) -> Ring:
     return ring if area2(ring) > 0 else tuple(reversed(ring))
 
 
+def convex(ring: Ring) -> bool:
+    """Whether a simple counter-clockwise ring is convex; corners on a straight edge are allowed.
+
+    >>> convex(((0, 0), (4, 0), (4, 4), (0, 4))), convex(((0, 0), (4, 0), (1, 1), (0, 4)))
+    (True, False)
+    """
+    for i, (bx, by) in enumerate(ring):
+        (ax, ay), (cx, cy) = ring[i - 1], ring[(i + 1) % len(ring)]
+        if (bx - ax) * (cy - by) - (by - ay) * (cx - bx) < 0:
+            return False
+    return True
+
+
 def inside(point: Point, ring: Sequence[Point]) -> int:
     """1 inside, 0 on the edge, -1 outside."""
     x, y = point

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -128,32 +127,39 @@ def region(ground: Ground, width: int, height: int) -> Any:
     if x1 - w < x0 - q or y1 - h < y0 - q:
         return np.zeros((0, 6))
     inset = float(ground.sheet.inset)
-    rings = (ground.reach.outline, *ground.reach.gone)
-    points = np.array([(ring[i - 1], ring[i]) for ring in rings for i in range(len(ring))], float)
-    if inset > 0:
-        # chords of the circle lie inside it: the forbidden strip is never too large
-        circle = (inset - HALF_TICK) * np.array([(math.cos(a), math.sin(a)) for a in np.linspace(0, 2 * math.pi, 33)[:-1]])
-        points = (points[:, :, None, :] + circle[None, None, :, :]).reshape(len(points), -1, 2)
     corners = np.array([(-q, -q), (-w, -q), (-w, -h), (-q, -h)])
-    grown = (points[:, :, None, :] + corners[None, None, :, :]).reshape(len(points), -1, 2)
-    swept = shapely.convex_hull(shapely.multipoints(grown))
+
+    def grown(points: Any) -> Any:
+        """Rows of points (n x k x 2) grown by the rectangle, and by the inset: n convex areas."""
+        if inset > 0:
+            # chords of the circle lie inside it: the forbidden strip is never too large
+            angles = np.linspace(0, 2 * math.pi, 33)[:-1]
+            circle = (inset - HALF_TICK) * np.column_stack([np.cos(angles), np.sin(angles)])
+            points = (points[:, :, None, :] + circle[None, None, :, :]).reshape(len(points), -1, 2)
+        all_points = (points[:, :, None, :] + corners[None, None, :, :]).reshape(len(points), -1, 2)
+        return shapely.convex_hull(shapely.multipoints(all_points))
+
+    def edges_of(ring: Ring) -> Any:
+        return np.array([(ring[i - 1], ring[i]) for i in range(len(ring))], float)
+
+    blocked = list(grown(edges_of(ground.reach.outline)))
+    for ring in ground.reach.gone:
+        if geometry.convex(ring):  # grown in one piece; of another every edge, and what it holds
+            blocked += list(grown(np.array(ring, float)[None]))
+        else:
+            blocked += [*grown(edges_of(ring)), affinity.translate(Polygon(ring), -q, -q)]
     paper = Polygon(ground.reach.outline)
     window = shapely.box(x0 - q, y0 - q, x1 - w, y1 - h)
-    blocked = shapely.union_all([*swept, *(affinity.translate(Polygon(ring), -q, -q) for ring in ground.reach.gone)])
-    free = affinity.translate(paper, -q, -q).intersection(window).difference(blocked)
-    edges, xs = [], []
-    for part in shapely.get_parts(free):
-        if part.geom_type != "Polygon":
-            continue
-        for ring in (part.exterior, *part.interiors):
-            line = shapely.get_coordinates(ring)
-            xs.append(line[:, 0])
-            for (ax, ay), (bx, by) in pairwise(line):
-                if ax != bx:
-                    edges.append((ax, ay, bx, by) if ax < bx else (bx, by, ax, ay))
-    if not edges:
+    free = affinity.translate(paper, -q, -q).intersection(window).difference(shapely.union_all(blocked))
+    lines = [shapely.get_coordinates(ring) for part in shapely.get_parts(free) if part.geom_type == "Polygon"
+             for ring in (part.exterior, *part.interiors)]  # fmt: skip
+    if not lines:
         return np.zeros((0, 6))
-    return trapezoids(np.array(edges), np.unique(np.concatenate(xs)))
+    edges = np.concatenate([np.hstack([line[:-1], line[1:]]) for line in lines])
+    edges = edges[edges[:, 0] != edges[:, 2]]
+    back = edges[:, 0] > edges[:, 2]
+    edges[back] = edges[back][:, [2, 3, 0, 1]]
+    return trapezoids(edges, np.unique(np.concatenate([line[:, 0] for line in lines])))
 
 
 def frames_for(sheet: Sheet, frames: Any, limited_turn: bool) -> tuple[float, ...]:

@@ -24,10 +24,10 @@ from .paper_kernels import allowed_points, touched_cells
 from .place_table import placed_table
 from .sizes import reachable
 
-LINES = 36
+ACROSS, LEAST_EVEN, MOST_EVEN = 5, 10, 40  # even lines: across the smallest side, along the sheet at least and at most
 MOST_LINES = 110
-MOST_SUMS = 60
-MOST_STOPS = 12
+MOST_SUMS = 12
+MOST_STOPS = 4
 MOST_ENTRIES = 30_000_000
 SLACK = 1.0
 Lines = tuple[int, int, int, int]  # of a box: left, right, bottom, top
@@ -100,12 +100,12 @@ def _stops(ground: Ground, axis: int) -> list[int]:
 
 
 def _lines(low: int, high: int, sizes: Sequence[int], stops: Sequence[int], own: Sequence[int]) -> tuple[Any, Any]:
-    """Even lines at the distance, near extent/LINES, that loses least of the sizes; and these with stops and sums.
+    """Even lines, some across the smallest size, at the distance that loses least of the sizes; and these with stops and sums.
 
     `own`: lines that both must have.
     """
     extent = high - low
-    aim = extent / LINES
+    aim = min(max(min(sizes) / ACROSS, extent / MOST_EVEN), extent / LEAST_EVEN)
     most = max(1, min(sizes))
     best: tuple[float, int] | None = None
     for size in sizes:

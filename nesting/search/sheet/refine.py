@@ -1,7 +1,7 @@
 """Closing the gap between the inner and the outer table: may a box hold this worth, decided to the tick?
 
 Top-down and memoised (design.md section 5), between what the outer table rules out and what the inner table has; coarse
-first: with cuts a quarter of a millimetre apart most questions are answered, the rest down to the tick. For each such
+first: with cuts a millimetre apart most questions are answered, the rest down to the tick. For each such
 grain two passes: one can only rule out, the other only find.
 """
 
@@ -34,7 +34,7 @@ from .refine_kernels import (
     place_of,
 )
 
-GRAINS = (TICKS_PER_MM // 4, TICKS_PER_MM // 16, TICKS_PER_MM // 64, TICKS_PER_MM // 256, 1)
+GRAINS = (TICKS_PER_MM, TICKS_PER_MM // 4, TICKS_PER_MM // 16, TICKS_PER_MM // 64, 1)
 SPELL = 10_000  # decisions between two looks at the clock
 ROWS = 2**17  # of the memory
 RETRIES = 64  # decisions made again for a layout, where the memory has lost them

@@ -23,31 +23,19 @@ KINDS = 4096  # blanks as they lie, at most
 
 
 @compiled
+def pair_of(lines: int, first: int, second: int) -> int:
+    """The tables' first index for lines first < second, as `placed._pair`."""
+    return first * lines - first * (first + 1) // 2 + second - first - 1
+
+
+@compiled
 def inner_worth(xs: Any, ys: Any, inner: Any, x0: int, y0: int, x1: int, y1: int) -> int:
     """What the inner table surely has in a box: between the lines just within it."""
     i1, i2 = lines_below(xs, x0), lines_up_to(xs, x1) - 1
     j1, j2 = lines_below(ys, y0), lines_up_to(ys, y1) - 1
     if i1 >= i2 or j1 >= j2:
         return 0
-    return int(inner[i1 * xs.size - i1 * (i1 + 1) // 2 + i2 - i1 - 1, j1, j2])
-
-
-@compiled
-def outer_worth(xs: Any, ys: Any, outer: Any, there: int, dense: float, own: int, x0: int, y0: int, x1: int, y1: int) -> int:
-    """No layout in the box is worth more: by the outer table (where `there`) and by the box's area.
-
-    `dense`: the most worth per area; `own`: what pieces chosen beforehand are worth beside it.
-    """
-    if x0 >= x1 or y0 >= y1:
-        return 0
-    by_area = int(dense * (x1 - x0) * (y1 - y0) * (1.0 + 1e-12) + 1e-6) + own
-    if there == 0:
-        return by_area
-    i1, i2 = lines_up_to(xs, x0) - 1, lines_up_to(xs, x1) - 1
-    j1, j2 = lines_up_to(ys, y0) - 1, lines_up_to(ys, y1) - 1
-    if i1 >= i2 or j1 >= j2:
-        return 0
-    return min(by_area, int(outer[i1 * xs.size - i1 * (i1 + 1) // 2 + i2 - i1 - 1, j1, j2]))
+    return int(inner[pair_of(xs.size, i1, i2), j1, j2])
 
 
 @compiled
@@ -144,8 +132,14 @@ def decide(t: Any, x0: int, y0: int, x1: int, y1: int, wanted: int) -> bool:
     if place == sums.size or x0 >= x1 or y0 >= y1 or state[OUT] != 0:
         return False
     worth = int(sums[place])
-    there, own, inset, dense = state[OUTER], state[OWN], reals[0], reals[1]
-    if outer_worth(outer_xs, outer_ys, outer, there, dense, own, x0, y0, x1, y1) < worth:
+    there, own, inset, dense = state[OUTER], int(state[OWN]), reals[0], reals[1]
+    density = dense * (1.0 + 1e-12)
+    if int(density * (x1 - x0) * (y1 - y0) + 1e-6) + own < worth:
+        return False
+    lines = outer_xs.size
+    i1, i2 = lines_up_to(outer_xs, x0) - 1, lines_up_to(outer_xs, x1) - 1
+    j1, j2 = lines_up_to(outer_ys, y0) - 1, lines_up_to(outer_ys, y1) - 1
+    if there != 0 and (i1 >= i2 or j1 >= j2 or outer[pair_of(lines, i1, i2), j1, j2] < worth):
         return False
     if inner_worth(xs, ys, inner, x0, y0, x1, y1) >= worth:
         return True
@@ -174,22 +168,31 @@ def decide(t: Any, x0: int, y0: int, x1: int, y1: int, wanted: int) -> bool:
     axis = 0
     while how == NONE and axis < 2 and worth > least:
         start, end = (x0, x1) if axis == 0 else (y0, y1)
-        lines = outer_xs if axis == 0 else outer_ys
-        cell = lines_up_to(lines, start) - 1
-        while how == NONE and cell < lines.size and lines[cell] < end:
-            bottom = max(start, int(lines[cell]))
-            top = min(end, int(lines[cell + 1]) if cell + 1 < lines.size else end)  # the cut lies in [bottom, top)
+        across = density * ((y1 - y0) if axis == 0 else (x1 - x0))
+        marks = outer_xs if axis == 0 else outer_ys
+        cell = i1 if axis == 0 else j1
+        while how == NONE and cell < marks.size and marks[cell] < end:
+            here = cell
             cell += 1
+            bottom = max(start, int(marks[here]))
+            top = min(end, int(marks[cell]) if cell < marks.size else end)  # the cut lies in [bottom, top)
             if top <= bottom:
                 continue
-            high_x, high_y = (bottom, y0) if axis == 0 else (x0, bottom)
-            low_x, low_y = (top - 1, y1) if axis == 0 else (x1, top - 1)
-            back_x, back_y = (bottom - back, y1) if axis == 0 else (x1, bottom - back)
-            high_most = outer_worth(outer_xs, outer_ys, outer, there, dense, own, high_x, high_y, x1, y1)
-            low_most = outer_worth(outer_xs, outer_ys, outer, there, dense, own, x0, y0, low_x, low_y)
-            had = inner_worth(xs, ys, inner, x0, y0, back_x, back_y)
+            # what the sides hold at most, the cut at the bottom for the high one, at the top for the low one
+            high_most, low_most = int(across * (end - bottom) + 1e-6) + own, int(across * (top - 1 - start) + 1e-6) + own
             if low_most + high_most < worth:
                 continue
+            if there != 0:
+                if axis == 0:
+                    low_most = min(low_most, int(outer[pair_of(lines, i1, here), j1, j2])) if here > i1 else 0
+                    high_most = min(high_most, int(outer[pair_of(lines, here, i2), j1, j2])) if here < i2 else 0
+                else:
+                    low_most = min(low_most, int(outer[pair_of(lines, i1, i2), j1, here])) if here > j1 else 0
+                    high_most = min(high_most, int(outer[pair_of(lines, i1, i2), here, j2])) if here < j2 else 0
+                if low_most + high_most < worth:
+                    continue
+            back_x, back_y = (bottom - back, y1) if axis == 0 else (x1, bottom - back)
+            had = inner_worth(xs, ys, inner, x0, y0, back_x, back_y)
             at = lines_below(sums, max(worth - high_most, had + 1))
             # places for the cut: the bottom of the cell (inside the box), then multiples of the grain
             base = bottom // grain * grain
