@@ -56,7 +56,7 @@ def test_small_memory_and_other_grains_change_no_answer(monkeypatch):
         assert usual.value == usual.bound
         for rows, grains in ((256, refine.GRAINS), (refine.ROWS, (900, 7, 1)), (refine.ROWS, (1,))):
             monkeypatch.setattr(refine, "ROWS", rows)
-            monkeypatch.setattr("nesting.search.sheet.single.GRAINS", grains)
+            monkeypatch.setattr("nesting.search.sheet.closing.GRAINS", grains)
             assert (found_on(seed, blanks, values).value, usual.bound) == (usual.value, usual.bound)
             monkeypatch.undo()
 

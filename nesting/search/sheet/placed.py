@@ -24,7 +24,9 @@ from .paper_kernels import allowed_points, touched_cells
 from .place_table import placed_table
 from .sizes import reachable
 
-ACROSS, LEAST_EVEN, MOST_EVEN = 5, 10, 40  # even lines: across the smallest side, along the sheet at least and at most
+# even lines: across the smallest side, along the sheet at most; where the first leave much open the next are taken
+FINENESS = ((5, 40), (7, 60), (12, 110))
+LEAST_EVEN = 10  # along the sheet
 MOST_LINES = 110
 MOST_SUMS = 12
 MOST_STOPS = 4
@@ -63,6 +65,15 @@ def grid(ground: Ground, oriented: Sequence[Oriented]) -> Grid | None:
             regions.append(traps)
     if not kept:
         return None
+    return _lined(ground, tuple(kept), tuple(regions), 0)
+
+
+def finer(coarse: Grid, level: int) -> Grid:
+    """A grid of the same blanks with more lines."""
+    return _lined(coarse.ground, coarse.oriented, coarse.regions, level)
+
+
+def _lined(ground: Ground, kept: tuple[Oriented, ...], regions: tuple[Any, ...], level: int) -> Grid:
     x0, y0, x1, y1 = ground.usable
     widths, heights = sorted({o.width for o in kept}), sorted({o.height for o in kept})
     exact = False
@@ -75,13 +86,13 @@ def grid(ground: Ground, oriented: Sequence[Oriented]) -> Grid | None:
     if exact:
         outer_xs, outer_ys = xs, ys = _with(xs, x1), _with(ys, y1)
     else:
-        outer_xs, xs = _lines(x0, x1, widths, _stops(ground, 0), own_x)
-        outer_ys, ys = _lines(y0, y1, heights, _stops(ground, 1), own_y)
+        outer_xs, xs = _lines(x0, x1, widths, _stops(ground, 0), own_x, *FINENESS[level])
+        outer_ys, ys = _lines(y0, y1, heights, _stops(ground, 1), own_y, *FINENESS[level])
     inner = _positions(ground, kept, regions, xs, ys)
     outer = None
     if not exact and np.diff(outer_xs).max() <= widths[0] and np.diff(outer_ys).max() <= heights[0]:
         outer = _cells(kept, regions, outer_xs, outer_ys)
-    return Grid(ground, tuple(kept), tuple(regions), xs, ys, outer_xs, outer_ys, exact, inner, outer)
+    return Grid(ground, kept, regions, xs, ys, outer_xs, outer_ys, exact, inner, outer)
 
 
 def _entries(xs: Any, ys: Any) -> int:
@@ -99,13 +110,14 @@ def _stops(ground: Ground, axis: int) -> list[int]:
     return sorted({int(v) for v in s[s[:, axis] == s[:, axis + 2], axis] if low < v < high})
 
 
-def _lines(low: int, high: int, sizes: Sequence[int], stops: Sequence[int], own: Sequence[int]) -> tuple[Any, Any]:
+def _lines(low: int, high: int, sizes: Sequence[int], stops: Sequence[int], own: Sequence[int], across: float,
+           most_even: int) -> tuple[Any, Any]:  # fmt: skip
     """Even lines, some across the smallest size, at the distance that loses least of the sizes; and these with stops and sums.
 
-    `own`: lines that both must have.
+    `own`: lines that both must have. `across`, `most_even`: as FINENESS.
     """
     extent = high - low
-    aim = min(max(min(sizes) / ACROSS, extent / MOST_EVEN), extent / LEAST_EVEN)
+    aim = min(max(min(sizes) / across, extent / most_even), extent / LEAST_EVEN)
     most = max(1, min(sizes))
     best: tuple[float, int] | None = None
     for size in sizes:

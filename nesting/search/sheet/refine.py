@@ -1,7 +1,7 @@
 """Closing the gap between the inner and the outer table: may a box hold this worth, decided to the tick?
 
 Top-down and memoised (design.md section 5), between what the outer table rules out and what the inner table has; coarse
-first: with cuts a millimetre apart most questions are answered, the rest down to the tick. For each such
+first: with cuts millimetres apart most questions are answered, the rest down to the tick. For each such
 grain two passes: one can only rule out, the other only find.
 """
 
@@ -34,7 +34,7 @@ from .refine_kernels import (
     place_of,
 )
 
-GRAINS = (TICKS_PER_MM, TICKS_PER_MM // 4, TICKS_PER_MM // 16, TICKS_PER_MM // 64, 1)
+GRAINS = (4 * TICKS_PER_MM, TICKS_PER_MM, TICKS_PER_MM // 4, TICKS_PER_MM // 16, TICKS_PER_MM // 64, 1)
 SPELL = 10_000  # decisions between two looks at the clock
 ROWS = 2**17  # of the memory
 RETRIES = 64  # decisions made again for a layout, where the memory has lost them
@@ -50,7 +50,8 @@ class Refiner:
     def __init__(self, tables: PlacedTables, sums: Sequence[int], steps: int, over: Callable[[], bool]) -> None:
         """`sums`: every worth that a layout can have up to the bound, rising."""
         g = tables.grid
-        self._tables, self._grid, self._over, self.steps = tables, g, over, steps
+        self._tables, self._grid, self.steps = tables, g, steps
+        self._over = over
         self._kept = [(o, v, g.regions[k]) for k, (o, v) in enumerate(zip(g.oriented, tables.values, strict=True)) if v > 0]
         assert len(self._kept) < KINDS
         sizes = np.array([(o.width, o.height, v) for o, v, _ in self._kept], np.int64)
@@ -72,22 +73,35 @@ class Refiner:
         self._state[ROUND] += 1
         self._state[SURE], self._state[GRAIN] = sure, grain
 
-    def decide(self, box: Box, worth: int) -> bool:
-        """Whether a layout of this worth is possible in the box (sure: there is one; else: not ruled out)."""
+    def over(self) -> bool:
+        """Whether the steps or the time are used up."""
+        return self.steps <= 0 or self._over()
+
+    def decide(self, box: Box, worth: int, patience: int | None = None) -> bool:
+        """Whether a layout of this worth is possible in the box (sure: there is one; else: not ruled out).
+
+        Raises OutOfSteps where the steps, the time or the `patience` (decisions for this answer) are used up.
+        """
+        left = self.steps if patience is None else patience
         while True:
-            if self.steps <= 0 or self._over():
+            if left <= 0 or self.over():
                 raise OutOfSteps
-            spell = min(SPELL, self.steps)
+            spell = min(SPELL, left, self.steps)
             self._state[STEPS], self._state[OUT] = spell, 0
             found = bool(decide(self._all, *box, worth))
-            self.steps -= spell - max(0, int(self._state[STEPS]))
+            used = spell - max(0, int(self._state[STEPS]))
+            self.steps -= used
+            left -= used
             if not self._state[OUT]:
                 return found
 
     def tree(self, box: Box, worth: int) -> Node | None:
         """A layout of a box for which `decide` has found one in this pass; None where the memory has lost how."""
         self._retries = RETRIES
-        return self._built(box, worth)
+        try:
+            return self._built(box, worth)
+        except OutOfSteps:
+            return None
 
     def _built(self, box: Box, worth: int) -> Node | None:
         if worth <= 0:
@@ -99,7 +113,7 @@ class Refiner:
         known = self._recalled(box, worth)
         while known is None:
             self._retries -= 1
-            if self._retries < 0 or not self.decide(box, worth):
+            if self._retries < 0 or not self.decide(box, worth, SPELL):
                 return None
             known = self._recalled(box, worth)
         small, how, first, second = known

@@ -13,20 +13,21 @@ from dataclasses import dataclass, replace
 from ...blanks import Blank
 from ...cutters import Cutter
 from ...fixed import Fixed
-from ...geometry import Box
 from ...layouts import Node, Piece, leaves
 from ...sheets import Sheet
 from ..budget import Budget
 from ..chosen import lain, parted
 from .clear import Oriented, Stopped, clear_best
+from .closing import closed
 from .ground import GRAIN_TOLERANCE_DEG, Ground, frames_for, ground
 from .in_place import piece_of, sums_with
-from .placed import Grid, PlacedTables, grid
-from .refine import GRAINS, OutOfSteps, Refiner
+from .placed import Grid, PlacedTables, finer, grid
+from .refine import Refiner
 from .simpler import simpler
 from .sizes import Coverings, coverings, reachable
 
 MOST_SUMS = 5_000
+ALLOWANCES = (3_000, 100_000, 2**62)  # decisions with each fineness of the grid
 WORK_A_SECOND, MIN_WORK = 1_000_000_000, 300_000_000  # steps of the tables of sizes
 
 
@@ -54,10 +55,18 @@ class Interrupted(KeyboardInterrupt):
 
 @dataclass(frozen=True, eq=False)
 class _Frame:
+    """`grids`: of rising fineness, prepared as they are asked for; none on clear paper."""
+
     ground: Ground
     oriented: tuple[Oriented, ...]
     sizes: Coverings | None
-    grid: Grid | None
+    grids: list[Grid]
+
+    def grid(self, level: int) -> Grid:
+        """The grid of this fineness."""
+        while len(self.grids) <= level:
+            self.grids.append(finer(self.grids[0], len(self.grids)))
+        return self.grids[level]
 
 
 class Single:
@@ -118,11 +127,11 @@ class Single:
                     oriented.append(Oriented(index, blank.name, turn, *size))
         oriented += self._own
         if not oriented:
-            return _Frame(place, (), None, None)
+            return _Frame(place, (), None, [])
         if place.clear() and not self._own:
-            return _Frame(place, tuple(oriented), coverings(place, [(o.width, o.height) for o in oriented]), None)
+            return _Frame(place, tuple(oriented), coverings(place, [(o.width, o.height) for o in oriented]), [])
         prepared = grid(place, oriented)
-        return _Frame(place, prepared.oriented if prepared else (), None, prepared)
+        return _Frame(place, prepared.oriented if prepared else (), None, [prepared] if prepared else [])
 
     def clear_ground(self) -> Ground | None:
         """The ground of the first frame where it is one clear rectangle."""
@@ -206,19 +215,20 @@ class Single:
         if frame.sizes is not None:
             worth, bound, tree = clear_best(frame.ground, frame.oriented, worths, frame.sizes, budget, self.work)
             return Found(worth, min(bound, self._area_bound(frame, worths)), tree, frame.ground)
-        assert frame.grid is not None
-        bound = self._area_bound(frame, worths)
-        tables = PlacedTables(frame.grid, worths, bound)
-        g = frame.grid
-        last = (0, len(g.xs) - 1, 0, len(g.ys) - 1)
-        worth = tables.inner_worth(*last)
-        outer = tables.outer_worth(0, len(g.outer_xs) - 1, 0, len(g.outer_ys) - 1)
-        bound = bound if outer is None else min(bound, outer)
-        tree = tables.tree(*last)
-        if bound > worth and refine_steps > 0:
-            worth, bound, better = _refine(frame, tables, worths, worth, bound, budget, refine_steps)
-            tree = better or tree
-        return Found(worth, bound, tree, frame.ground)
+        bound, steps = self._area_bound(frame, worths), refine_steps
+        best_tree: Node | None = None
+        worth = -1
+        for level, allowance in enumerate(ALLOWANCES):
+            more = _within(frame, level, worths, bound, budget, min(steps, allowance))
+            steps -= more.steps
+            bound = min(bound, more.bound)
+            if more.value > worth:
+                worth, best_tree = more.value, more.tree
+            if bound <= worth or steps <= 0 or budget.over() or frame.grid(level).exact:
+                break
+        if bound > worth and refine_steps > 0 and steps <= 0 and budget.steps is not None:
+            budget.stop("steps")
+        return Found(worth, bound, best_tree, frame.ground)
 
     def _area_bound(self, frame: _Frame, worths: Sequence[int]) -> int:
         """No layout is worth more than the good paper's area at the best worth per area."""
@@ -237,43 +247,33 @@ def attainable(values: Sequence[int], limit: int, most: int = MOST_SUMS) -> list
     return None if sums is None else [int(s) for s in sums if s > 0]
 
 
-def _refine(frame: _Frame, tables: PlacedTables, worths: Sequence[int], worth: int, bound: int, budget: Budget,
-            steps: int) -> tuple[int, int, Node | None]:  # fmt: skip
-    """Raise the worth or lower the bound until they meet or the steps are used."""
+@dataclass(frozen=True)
+class _Look:
+    value: int
+    bound: int
+    tree: Node | None
+    steps: int
+
+
+def _within(frame: _Frame, level: int, worths: Sequence[int], bound: int, budget: Budget, steps: int) -> _Look:
+    """What the tables of one fineness give, and the refinement with so many steps; `bound`: already known."""
+    g = frame.grid(level)
+    tables = PlacedTables(g, worths, bound)
+    last = (0, len(g.xs) - 1, 0, len(g.ys) - 1)
+    worth, tree = tables.inner_worth(*last), tables.tree(*last)
+    outer = tables.outer_worth(0, len(g.outer_xs) - 1, 0, len(g.outer_ys) - 1)
+    bound = bound if outer is None else min(bound, outer)
+    if bound <= worth or steps <= 0:
+        return _Look(worth, bound, tree, 0)
     pairs = list(zip(frame.oriented, worths, strict=True))
     own = [v for o, v in pairs if o.place is not None]
     sums = sums_with(own, attainable([v for o, v in pairs if o.place is None], bound - sum(own)))
     if sums is None:
-        return worth, bound, None
+        return _Look(worth, bound, tree, 0)
     refiner = Refiner(tables, sums, steps, budget.over)
-    box, tree = frame.ground.usable, None
-    bound = max([worth, *(s for s in sums if s <= bound)])
-    try:
-        while bound > worth:
-            better = _decided(refiner, box, next(s for s in sums if s > worth))
-            if better is None:
-                bound = worth
-                break
-            tree = better
-            worth = worth_of(tree, frame.oriented, worths)
-    except OutOfSteps:
-        if refiner.steps <= 0 and budget.steps is not None:
-            budget.stop("steps")
-    return worth, bound, tree
-
-
-def _decided(refiner: Refiner, box: Box, worth: int) -> Node | None:
-    """A layout of at least this worth; None where there is none. Raises OutOfSteps."""
-    for grain in GRAINS:
-        refiner.begin(False, grain)
-        if not refiner.decide(box, worth):
-            return None
-        refiner.begin(True, grain)
-        if refiner.decide(box, worth):
-            tree = refiner.tree(box, worth)
-            if tree is not None:
-                return tree
-    raise OutOfSteps  # a place so narrow that neither can be said
+    worth, bound, better = closed(refiner, frame.ground.usable, sums, worth, bound,
+                                  lambda tree: worth_of(tree, frame.oriented, worths))  # fmt: skip
+    return _Look(worth, bound, better or tree, steps - refiner.steps)
 
 
 def worth_of(tree: Node, oriented: Sequence[Oriented], worths: Sequence[int]) -> int:
