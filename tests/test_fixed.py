@@ -75,11 +75,11 @@ def test_pieces_of_the_best_layout_of_a_torn_sheet_cost_nothing(frames):
     for number in range(2):
         sheet = salvaged(f"s{number}", rng, 240, 180)
         blanks = [nesting.Blank("a", 85, 60), nesting.Blank("b", 55, 40)]
-        free = nesting.fill(sheet, blanks, frames=frames, steps=20_000, seconds=20)
+        free = nesting.fill(sheet, blanks, frames=frames, steps=100_000, seconds=20)
         assert free.layout is not None
         some = [as_chosen(free.layout, p) for p in free.layout.pieces]
         for fixed in (some[:1], some):
-            found = checked(nesting.plan([sheet], blanks, aim="most-worth", fixed=fixed, steps=20_000, seconds=20))
+            found = checked(nesting.plan([sheet], blanks, aim="most-worth", fixed=fixed, steps=100_000, seconds=20))
             assert found.bound.limit >= free.worth and free.upper_bound >= found.bound.achieved
             if free.proven:
                 proven += 1
