@@ -69,16 +69,17 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     budget = Budget(search_seconds(seconds, min(MOST_ON_A_SHEET, pieces)), steps, progress)
     parts = [(list(usable), list(blanks))] if wanted else _by_material(usable, blanks)
     solved: list[Solved] = []
+    order = sorted(range(len(parts)), key=lambda k: (len(parts[k][0]), k))  # short parts first: others have what they leave
     pool_executor = ThreadPoolExecutor(workers) if workers > 1 else nullcontext()
     with pool_executor as executor:
-        for number, (some_sheets, some_blanks) in enumerate(parts):
+        for number, k in enumerate(order):
             share = budget.part(1 / (len(parts) - number))
             if budget.stopped_by == "interrupt":
                 share = Budget(min(AFTER_INTERRUPT, max(0.1, budget.time_left())), steps, progress)
-            solved.append(solve(some_sheets, some_blanks, aim, wanted, cutter, frames, seconds, share, seed, executor,
-                                chosen, varied))  # fmt: skip
+            solved.append(solve(*parts[k], aim, wanted, cutter, frames, seconds, share, seed, executor, chosen, varied))
             if share.stopped_by != "search" and budget.stopped_by != "interrupt":
                 budget.stop(share.stopped_by)
+    solved = [solved[order.index(k)] for k in range(len(parts))]
     nothing = not any(s.choice is not None and any(s.choice.made) for s in solved)
     if nothing and all(s.most_made == 0 for s in solved):
         raise ImpossibleJob({b.name: why_not(b, usable, cutter) for b in blanks})
