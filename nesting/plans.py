@@ -21,10 +21,11 @@ Measure = Literal["stock cost", "unmade worth", "worth", "sets"]
 class Bound:
     """What the plan achieves in its measure, and the limit that no plan can pass.
 
-    `limit` is a lower bound where `sense` is "least", an upper one where it is "most". It holds for the frames
-    listed (degrees); with frames "auto" each sheet is searched unturned and at the listed angles that are those of its
-    own long edges, and the limit holds for these. `stopped_by` says what ended the search: proof, time, steps, search
-    (nothing more to try here) or interrupt.
+    `limit` is a lower bound where `sense` is "least", an upper one where it is "most". With the scope "frames" it holds for
+    the frames listed (degrees); with frames "auto" each sheet is searched unturned and at the listed angles that are those
+    of its own long edges or of the least box around it, and the limit holds for these. With the scope "any angle" it holds
+    for all frames turned by -45 to 45 degrees (as far as grain and print allow them). `stopped_by` says what ended the
+    search: proof, time, steps, search (nothing more to try here) or interrupt.
     """
 
     sense: Literal["least", "most"]
@@ -106,7 +107,10 @@ class Plan:
 
 @dataclass(frozen=True)
 class Fill:
-    """The best layout found for one sheet: its worth, and an upper bound on any layout's worth in these frames."""
+    """The best layout found for one sheet: its worth, and an upper bound on any layout's worth.
+
+    The bound holds for the frames listed, or with the scope "any angle" for all (see `Bound`).
+    """
 
     layout: Layout | None
     worth: int | float
@@ -119,6 +123,7 @@ class Fill:
     _cutter: Cutter | None = field(repr=False)
     _made_with: MadeWith = field(repr=False)
     _least_offcut: tuple[int, int] | None = field(repr=False, default=None)
+    scope: str = "frames"
 
     def to_plan(self) -> Plan:
         """The layout as a plan of one sheet with the aim most-worth."""
@@ -126,5 +131,5 @@ class Fill:
         short = tuple((b.name, b.quantity - made.get(b.name, 0)) for b in self._blanks if b.quantity is not None)
         return Plan(
             (self._sheet,), self._blanks, (self.layout,) if self.layout else (), short,
-            Bound("most", "worth", self.worth, self.upper_bound, self.proven, "frames", self.frames_deg, self.stopped_by),
+            Bound("most", "worth", self.worth, self.upper_bound, self.proven, self.scope, self.frames_deg, self.stopped_by),
             self._made_with, self._cutter, least_offcut=self._least_offcut)  # fmt: skip

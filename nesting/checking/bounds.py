@@ -103,7 +103,12 @@ def _frame_faults(plan: Plan) -> Iterator[Fault]:
     for angle in listed:
         if not -45 < angle <= 45:
             yield Fault("frame", "bound", f"A frame is turned by more than -45 and at most 45 degrees; the plan lists {angle:g}.")
+    if plan.bound.scope not in ("frames", "any angle"):
+        yield Fault("frame", "bound", f"A limit holds for frames or any angle; the plan says {plan.bound.scope!r}.")
     for number, layout in enumerate(plan.layouts, 1):
+        if plan.bound.scope == "any angle" and not -45 <= layout.frame_deg <= 45:
+            yield Fault("frame", f"layout {number}", f"It is cut in a frame turned by {layout.frame_deg:g} degrees; the limit "
+                        "for any angle holds for -45 to 45.")  # fmt: skip
         if plan.bound.scope == "frames" and layout.frame_deg not in listed:
             yield Fault("frame", f"layout {number}", f"It is cut in a frame turned by {layout.frame_deg:g} degrees, and the "
                         "limit does not hold for that.")  # fmt: skip

@@ -78,7 +78,8 @@ def measured(axis: str, point: int, seed: int, seconds: float) -> Measured:
         stopped_by = plan.bound.stopped_by
     elif point:
         side, number = (point, BLANKS) if axis == "side" else (SIDE, point)
-        found = nesting.fill(nesting.Sheet.rectangle("s", side, side), blanks_for(side, number, rng, None), seconds=seconds)
+        sheet = nesting.Sheet.rectangle("s", side, side)
+        found = nesting.fill(sheet, blanks_for(side, number, rng, None), seconds=seconds, frames="square")
         gap = 100 * (1 - found.worth / found.upper_bound)
         stopped_by = found.stopped_by
     used = time.process_time() - start

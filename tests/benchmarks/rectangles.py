@@ -39,7 +39,7 @@ def one(case: dict[str, Any], family: str, turning: bool, seconds: float) -> tup
     way = "R" if turning else "O"
     if family in ("S1", "S2"):
         known = case.get(f"published_opt_{way}" if family == "S1" else f"opt_{way}")
-        found = nesting.fill(nesting.Sheet.rectangle("s", case["W"], case["H"]), blanks, seconds=seconds)
+        found = nesting.fill(nesting.Sheet.rectangle("s", case["W"], case["H"]), blanks, seconds=seconds, frames="square")
         return found.worth, known, found.proven, nesting.check(found.to_plan()) == ()
     if family == "OPP":
         return fits(case, blanks, way, seconds)
@@ -67,7 +67,8 @@ def fits(case: dict[str, Any], blanks: list[nesting.Blank], way: str, seconds: f
             answer.append(0.0)
             raise KeyboardInterrupt
 
-    found = nesting.fill(nesting.Sheet.rectangle("s", case["W"], case["H"]), blanks, seconds=seconds, progress=told)
+    sheet = nesting.Sheet.rectangle("s", case["W"], case["H"])
+    found = nesting.fill(sheet, blanks, seconds=seconds, frames="square", progress=told)
     if not answer and found.worth == total:
         answer.append(1.0)
     elif not answer and found.upper_bound < total:

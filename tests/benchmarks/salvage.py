@@ -1,6 +1,6 @@
-"""S6, S7, S7b, S7c: single sheets: how many are proven in the time, and covers against two ways by hand.
+"""S6, S6a, S7, S7b, S7c: single sheets: how many are proven in the time, and covers against two ways by hand.
 
-    python -m tests.benchmarks.salvage [--sheets 60] [--first 0] [--seconds 0.2] [--frames square|auto]
+    python -m tests.benchmarks.salvage [--sheets 60] [--first 0] [--seconds 0.2] [--frames square|auto|any]
                                        [--kind salvaged|skewed|odd] [--blanks "130 x 95"]
                                        [--no-hand] [--busy]
 
@@ -8,7 +8,8 @@
 same frames as the search. "Reached" counts the sheets where the careful hand has the limit already: there is nothing to
 gain on these. `--busy`, for a machine that does other work: times are those of the processor, the clock allows twenty
 times as much, and a sheet counts as proven only where the processor took no longer than the seconds. With `--frames auto`
-every sheet is also searched square (S7b). Ctrl-C ends with the sheets done so far.
+every sheet is also searched square (S7b); with `--frames any --seconds 2` proven means at any angle (S6a), and the limit is
+that of the area where it is not. Ctrl-C ends with the sheets done so far.
 """
 
 from __future__ import annotations
@@ -18,13 +19,14 @@ import random
 import sys
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import nesting
 from nesting.search.budget import Budget
 from nesting.search.carefulhand import careful_hand
 from nesting.search.handway import hand_way
 from nesting.search.kernels import warm
+from nesting.search.sheet.any_angle import any_angle
 from nesting.search.sheet.single import Found, Single
 from tests.piles import ODD, salvaged, skewed
 
@@ -67,8 +69,13 @@ def asked(sheet: nesting.Sheet, blanks: Sequence[nesting.Blank], values: Sequenc
           seconds: float) -> tuple[Single, Found]:  # fmt: skip
     """One sheet searched, all preparation within the time."""
     budget = Budget(seconds, None)
-    single = Single(sheet, blanks, None, frames)
-    return single, single.best(values, budget, 10**9)
+    single = Single(sheet, blanks, None, "auto" if frames == "any" else frames)
+    found = single.best(values, budget, 10**9)
+    if frames != "any":
+        return single, found
+    turned = any_angle(single, values, found, budget, 10**9)
+    by_area = max(v * sheet.area2 // (2 * b.width * b.height) for b, v in zip(blanks, values, strict=True))
+    return single, turned.found if turned.shown else replace(turned.found, bound=max(by_area, turned.found.bound))
 
 
 def measured(row: Row, sheet: nesting.Sheet, name: str, frames: str, seconds: float, by_hand: bool,
@@ -123,7 +130,7 @@ def main() -> None:
     parser.add_argument("--sheets", type=int, default=60)
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--seconds", type=float, default=0.2)
-    parser.add_argument("--frames", choices=("square", "auto"), default="square")
+    parser.add_argument("--frames", choices=("square", "auto", "any"), default="square")
     parser.add_argument("--kind", choices=("salvaged", "skewed", "odd"), default="salvaged")
     parser.add_argument("--blanks", choices=tuple(SIZES), action="append")
     parser.add_argument("--no-hand", action="store_true")

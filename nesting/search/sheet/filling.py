@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
@@ -21,12 +22,14 @@ from ..recreate import recreating
 from ..recreate.recreating import Recreation
 from ..worths import exact, plain, whole
 from . import merging, simpler
+from .any_angle import any_angle
 from .climbing import Climb
 from .leftovers import Leftovers
 from .limited_bounds import Limits, limits
 from .single import Found, Interrupted, Single
 
 REFINE_STEPS = 400_000
+CLEAR_STEPS = 20_000  # for other angles of a clear rectangle, where they seldom give more: a fraction of a second
 ROUNDS = 24
 PRICING_SHARE = 0.5  # of the time, before ruin and recreate
 RECREATE_SHARE, BETWEEN_SHARE = 0.5, 0.2
@@ -40,7 +43,8 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
          progress: Report | None = None) -> Fill:  # fmt: skip
     """The layout of one sheet with the most worth, and an upper bound on any layout's worth in these frames.
 
-    Quantities are limits. `steps` limits the search in a way that does not depend on the machine; `seconds` may
+    With frames "auto" every angle is looked at in the time left; where that ends, the bound holds for any angle, and
+    `scope` says so. Quantities are limits. `steps` limits the search in a way that does not depend on the machine; `seconds` may
     stop it earlier, and `stopped_by` says so. Raises InputError, and ImpossibleJob where no blank has a place.
 
     >>> import nesting
@@ -62,10 +66,16 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     shaved = simpler.told([single.simple])
     if shaved:
         budget.report("known", text=shaved)
-    if not single.possible():
-        raise ImpossibleJob({b.name: why_not(b, [sheet], cutter) for b in blanks})
     values, scale = whole_worths(single, blanks)
-    found, made, stopped = limited(single, blanks, values, budget, steps or REFINE_STEPS, seed, scale)
+    shown = False
+    if single.possible():
+        found, made, stopped = limited(single, blanks, values, budget, steps or REFINE_STEPS, seed, scale)
+    else:
+        found, made, stopped = single.first(values, budget), [0] * len(blanks), "search"
+    if frames == "auto":
+        found, made, shown = _at_any_angle(single, blanks, found, made, budget, steps or REFINE_STEPS)
+    if not single.possible() and not any(made):
+        raise ImpossibleJob({b.name: why_not(b, [sheet], cutter) for b in blanks})
     counts = counted(found.tree, blanks)
     skip = {b.name: counts[i] - made[i] for i, b in enumerate(blanks) if counts[i] > made[i]}
     assert found.ground is not None
@@ -75,14 +85,38 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     proven = bound - worth <= worth / 10**9
     made_with = MadeWith(__version__, "most-worth", seed, seconds, steps)
     return Fill(layout, plain(worth), plain(worth if proven else bound), proven, "proof" if proven else stopped,
-                single.frames_deg, sheet, blanks, cutter, made_with, least)  # fmt: skip
+                tuple(dict.fromkeys((*single.frames_deg, found.ground.frame_deg))), sheet, blanks, cutter, made_with, least,
+                "any angle" if shown else "frames")  # fmt: skip
 
 
-def whole_worths(single: Single, blanks: Sequence[Blank]) -> tuple[list[int], Fraction]:
-    """The worths of the blanks as whole numbers (0 where one has no place), and what they were multiplied by."""
+def _at_any_angle(single: Single, blanks: Sequence[Blank], found: Found, made: list[int], budget: Budget,
+                  steps: int) -> tuple[Found, list[int], bool]:  # fmt: skip
+    """A better layout at any angle, how many of each blank of it to make, and whether there is none better still.
+
+    Only where no quantity is used up: the search of angles knows no limits. Where all are, nothing can be better.
+    """
+    quantity = [b.quantity for b in blanks]
+    if all(q is not None and m >= q for m, q in zip(made, quantity, strict=True)):
+        return replace(found, bound=found.value), made, True
+    if any(q is not None and m >= q for m, q in zip(made, quantity, strict=True)):
+        return found, made, False
+    values, _ = whole_worths(single, blanks, all_of_them=True)
+    if found.value and single.clear_ground() is not None:
+        steps = min(steps, CLEAR_STEPS)
+    turned = any_angle(single, values, found, budget, steps)
+    counts = counted(turned.found.tree, blanks)
+    if all(q is None or n <= q for n, q in zip(counts, quantity, strict=True)):
+        return turned.found, counts, turned.shown
+    better, within = _within_limits(single, turned.found, blanks, values, quantity, counts)
+    worth = sum(v * n for v, n in zip(values, within, strict=True))
+    return (replace(better, value=worth), within, False) if worth > found.value else (found, made, False)
+
+
+def whole_worths(single: Single, blanks: Sequence[Blank], all_of_them: bool = False) -> tuple[list[int], Fraction]:
+    """The worths of the blanks as whole numbers (0 where one has no place in the frames), and what they were multiplied by."""
+    values, scale = whole([exact(b.worth or 0) for b in blanks], most_pieces(single, blanks))
     placed = single.placed()
-    worths = [exact(b.worth or 0) if i in placed else Fraction(0) for i, b in enumerate(blanks)]
-    return whole(worths, most_pieces(single, blanks))
+    return [v if all_of_them or i in placed else 0 for i, v in enumerate(values)], scale
 
 
 def most_pieces(single: Single, blanks: Sequence[Blank]) -> int:

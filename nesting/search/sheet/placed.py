@@ -91,7 +91,7 @@ def _lined(ground: Ground, kept: tuple[Oriented, ...], regions: tuple[Any, ...],
     inner = _positions(ground, kept, regions, xs, ys)
     outer = None
     if not exact and np.diff(outer_xs).max() <= widths[0] and np.diff(outer_ys).max() <= heights[0]:
-        outer = _cells(kept, regions, outer_xs, outer_ys)
+        outer = cells(kept, regions, outer_xs, outer_ys)
     return Grid(ground, kept, regions, xs, ys, outer_xs, outer_ys, exact, inner, outer)
 
 
@@ -112,12 +112,21 @@ def _stops(ground: Ground, axis: int) -> list[int]:
 
 def _lines(low: int, high: int, sizes: Sequence[int], stops: Sequence[int], own: Sequence[int], across: float,
            most_even: int) -> tuple[Any, Any]:  # fmt: skip
-    """Even lines, some across the smallest size, at the distance that loses least of the sizes; and these with stops and sums.
+    """Even lines, some across the smallest size, with the first stops; and these with all stops and sums of sizes.
 
     `own`: lines that both must have. `across`, `most_even`: as FINENESS.
     """
     extent = high - low
     aim = min(max(min(sizes) / across, extent / most_even), extent / LEAST_EVEN)
+    even = {*even_lines(low, high, sizes, aim), *own}
+    sums = reachable(sizes, [low, *own, *stops], high, MOST_SUMS)
+    more = stops[:MOST_SUMS] if sums is None else [int(v) for v in sums]
+    return np.array(sorted(even | set(stops[:MOST_STOPS])), np.int64), np.array(sorted(even | set(more)), np.int64)
+
+
+def even_lines(low: int, high: int, sizes: Sequence[int], aim: float) -> Any:
+    """Even lines at the distance, near `aim`, that loses least of the sizes."""
+    extent = high - low
     most = max(1, min(sizes))
     best: tuple[float, int] | None = None
     for size in sizes:
@@ -130,10 +139,7 @@ def _lines(low: int, high: int, sizes: Sequence[int], stops: Sequence[int], own:
             if best is None or (score, step) < best:
                 best = (score, step)
     step = best[1] if best else max(1, min(most, int(aim)), -(-extent // MOST_LINES))
-    even = {*range(low, high + 1, step), high, *own}
-    sums = reachable(sizes, [low, *own, *stops], high, MOST_SUMS)
-    more = stops[:MOST_SUMS] if sums is None else [int(v) for v in sums]
-    return np.array(sorted(even | set(stops[:MOST_STOPS])), np.int64), np.array(sorted(even | set(more)), np.int64)
+    return np.array([*range(low, high, step), high], np.int64)
 
 
 def _positions(ground: Ground, oriented: Sequence[Oriented], regions: Sequence[Any], xs: Any, ys: Any) -> tuple[Any, Any, Any]:
@@ -147,16 +153,17 @@ def _positions(ground: Ground, oriented: Sequence[Oriented], regions: Sequence[A
     return allowed, ends_x, ends_y
 
 
-def _cells(oriented: Sequence[Oriented], regions: Sequence[Any], xs: Any, ys: Any) -> tuple[Any, Any, Any]:
-    cells = np.array([touched_cells(traps, xs, ys, SLACK) for traps in regions])
+def cells(oriented: Sequence[Oriented], regions: Sequence[Any], xs: Any, ys: Any) -> tuple[Any, Any, Any]:
+    """For an outer table: the cells that a position may lie in, and the line that a blank surely reaches from each."""
+    touched = np.array([touched_cells(traps, xs, ys, SLACK) for traps in regions])
 
     def ends(lines: Any, size: int) -> Any:
         reached = np.searchsorted(lines, lines + size, side="right") - 1
         return np.where(lines + size > lines[-1], len(lines), reached)
 
     ends_x, ends_y = np.array([ends(xs, o.width) for o in oriented]), np.array([ends(ys, o.height) for o in oriented])
-    hold_in_place(oriented, xs, ys, cells, ends_x, ends_y)
-    return cells, ends_x, ends_y
+    hold_in_place(oriented, xs, ys, touched, ends_x, ends_y)
+    return touched, ends_x, ends_y
 
 
 class PlacedTables:

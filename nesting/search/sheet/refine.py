@@ -44,10 +44,19 @@ class OutOfSteps(Exception):
     """The refinement's steps or time are used up."""
 
 
+class Memory:
+    """What was decided, for one `Refiner` after the other: clearing it would take longer than a short search."""
+
+    def __init__(self) -> None:
+        self.rows = np.zeros((ROWS, WIDTH), np.int64)
+        self.round = 0
+
+
 class Refiner:
     """Decides boxes of one frame for one set of worths; `steps` counts decisions still allowed."""
 
-    def __init__(self, tables: PlacedTables, sums: Sequence[int], steps: int, over: Callable[[], bool]) -> None:
+    def __init__(self, tables: PlacedTables, sums: Sequence[int], steps: int, over: Callable[[], bool],
+                 memory: Memory | None = None) -> None:  # fmt: skip
         """`sums`: every worth that a layout can have up to the bound, rising."""
         g = tables.grid
         self._tables, self._grid, self.steps = tables, g, steps
@@ -63,14 +72,16 @@ class Refiner:
         inner = self._inner = tables.inner.astype(np.int64, copy=False)
         outer = inner if tables.outer is None else tables.outer.astype(np.int64, copy=False)
         self._state = np.array([0, 0, 0, 1, 0, tables.outer is not None, own], np.int64)
-        self._memory = np.zeros((ROWS, WIDTH), np.int64)
+        self._passes = Memory() if memory is None else memory
+        self._memory = self._passes.rows
         self._all = (g.xs, g.ys, inner, g.outer_xs, g.outer_ys, outer, sizes, starts, traps, g.ground.segments,
                      g.ground.rings, np.array(sums, np.int64), self._memory, self._state,
                      np.array([float(g.ground.sheet.inset), dense]))  # fmt: skip
 
     def begin(self, sure: bool, grain: int) -> None:
         """A new pass: what is asked from here on is ruled out (`sure` False) or found, with cuts this many ticks apart."""
-        self._state[ROUND] += 1
+        self._passes.round += 1
+        self._state[ROUND] = self._passes.round
         self._state[SURE], self._state[GRAIN] = sure, grain
 
     def over(self) -> bool:

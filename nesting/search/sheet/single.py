@@ -78,8 +78,8 @@ class Single:
 
         `fixed`: pieces chosen beforehand, where they may lie; every layout has them, in the one frame they are in.
         """
-        limited = any(b.grain is not None or b.up is not None for b in blanks)
-        self.frames_deg = (fixed[0].angle,) if fixed else frames_for(sheet, frames, limited)
+        self.limited_turn = any(b.grain is not None or b.up is not None for b in blanks)
+        self.frames_deg = (fixed[0].angle,) if fixed else frames_for(sheet, frames, self.limited_turn)
         self._own: list[Oriented] = []
         if fixed:
             place, index = ground(sheet, fixed[0].angle, cutter), {b.name: i for i, b in enumerate(blanks)}
@@ -90,8 +90,8 @@ class Single:
                 self._own.append(Oriented(i, f.blank, f.turn, *blanks[i].size(f.turn), box[:2]))
         self.sheet = sheet
         self.simple = simpler(sheet)
-        self._blanks = list(blanks)
-        self._cutter = cutter
+        self.blanks = list(blanks)
+        self.cutter = cutter
         self.work = max(MIN_WORK, int(WORK_A_SECOND * seconds))
         self._prepared: dict[float, _Frame] = {}
         self._known: dict[tuple[int, ...], tuple[Found, int]] = {}
@@ -103,7 +103,7 @@ class Single:
 
     def bare(self) -> Found:
         """Only what was chosen beforehand, cut free; its value and bound say nothing."""
-        place = ground(self.sheet, self.frames_deg[0], self._cutter)
+        place = ground(self.sheet, self.frames_deg[0], self.cutter)
         return Found(0, 0, parted(self.fixed, place.box), place)
 
     def _frame(self, angle: float) -> _Frame:
@@ -113,10 +113,10 @@ class Single:
         return self._prepared[angle]
 
     def _prepare(self, angle: float) -> _Frame:
-        place = ground(self.sheet, angle, self._cutter, self.simple)
+        place = ground(self.sheet, angle, self.cutter, self.simple)
         x0, y0, x1, y1 = place.usable
         oriented = []
-        for index, blank in enumerate(self._blanks):
+        for index, blank in enumerate(self.blanks):
             if self._own and abs(angle) > GRAIN_TOLERANCE_DEG and (blank.grain is not None or blank.up is not None):
                 continue
             seen = set()
@@ -153,6 +153,10 @@ class Single:
     def first(self, values: Sequence[int], budget: Budget) -> Found:
         """A quick layout in the first frame alone; its bound says nothing of the other frames."""
         return self._in_frame(self._frame(self.frames_deg[0]), values, budget, 0)
+
+    def in_frame(self, angle: float, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
+        """The best layout of one frame, also one that is not among `frames_deg`; the bound is of this frame alone."""
+        return self._in_frame(self._frame(angle), values, budget, refine_steps)
 
     def best(self, values: Sequence[int], budget: Budget, refine_steps: int = 0) -> Found:
         """The best layout for these values of the blanks (whole, 0: not wanted) within the budget.
