@@ -7,6 +7,8 @@
     least_offcut = ["80 mm", "80 mm"]
     variety = 2000                  # what a cover sheet more, and so another picture, may cost; below 0: as alike as can be
     seconds = 20
+    best_rate = 0                   # what 1 mm2 of best area on a front cover may cost: in mm2 of paper, or in the money
+                                    # that sheets carry; as many books are made all the same
 
     [[books]]
     format = "A6"                   # a standard size, or a format file beside this one
@@ -32,7 +34,7 @@ from pathlib import Path
 from typing import Any
 
 from nesting import Blank, Sheet
-from nesting.errors import InputError
+from nesting.errors import InputError, finite
 from nesting.fixed import Fixed
 from nesting.lengths import Unit, mm, parse
 from nesting.notebook.formats import MATERIALS, Format
@@ -44,7 +46,7 @@ from .stock import StockSheet
 AIMS = {"least-stock": "least-stock", "most-books": "most-worth"}
 MOST_BOOKS = 100_000
 _KEYS = ("name", "unit", "aim", "materials", "exclude", "least_offcut", "seconds", "frames", "variety", "books", "papers",
-         "fixed")  # fmt: skip
+         "fixed", "best_rate")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -76,6 +78,7 @@ class Job:
     seconds: float | None = None
     frames: str = "auto"
     variety: int | float = 0
+    best_rate: float = 0
 
     def blanks(self) -> tuple[Blank, ...]:
         """The blanks of all books, of the materials that are planned."""
@@ -157,7 +160,8 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
         name, aim, read, materials or MATERIALS, {m: _names(ids, f"{where}, papers, {m}") for m, ids in papers.items()},
         _names(raw.get("exclude", ()), f"{where}, exclude"), _all_fixed(raw.get("fixed", []), unit, where),
         _least(raw.get("least_offcut"), unit, where), seconds,
-        _word(raw.get("frames", "auto"), ("auto", "square"), f"{where}, frames"), variety)  # fmt: skip
+        _word(raw.get("frames", "auto"), ("auto", "square"), f"{where}, frames"), variety,
+        _rate(raw.get("best_rate", 0), where))  # fmt: skip
 
 
 def _books(raw: Any, where: str, folder: Path, unit: Unit | None, defaults: Mapping[str, Any], aim: str) -> Books:
@@ -208,6 +212,12 @@ def _least(raw: Any, unit: Unit | None, where: str) -> tuple[int, int] | None:
         raise InputError(f"{where}, least_offcut", 'two lengths: ["80 mm", "80 mm"]', raw)
     width, height = (parse(str(v), unit, "up", f"{where}, least_offcut") for v in raw)
     return width, height
+
+
+def _rate(raw: Any, where: str) -> float:
+    if not finite(raw) or not 0 <= raw <= 1e9:
+        raise InputError(f"{where}, best_rate", "a number of 0 or more", raw, "0: never give up a cover or money for best areas.")
+    return float(raw) if isinstance(raw, float) else int(raw)
 
 
 def _names(raw: Any, where: str) -> tuple[str, ...]:

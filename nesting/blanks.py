@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from .errors import InputError, finite
+from .geometry import Box
 from .lengths import Length, mm2, ticks
 from .sheets import Grain, Sheet, Up
 
@@ -22,6 +23,8 @@ class Blank:
     `grain`: the axis of the blank, as read before its turn, that must lie along the grain (hard), or None (off).
     `up`: where the top of a sheet's print must point in the blank, as read before its turn, or None (off).
     `worth`: of one blank, None for its area in mm2. `material`: cut only from sheets of this material.
+    `front`: the part that becomes the front panel, (x0, y0, x1, y1) in the blank as read before its turn, face up;
+    None for the whole blank.
     """
 
     name: str
@@ -33,11 +36,12 @@ class Blank:
     up: Up | None = None
     worth: int | float | None = None
     material: str | None = None
+    front: Box | None = None
 
     def __init__(self, name: str, width: Length, height: Length, quantity: int | None = None,
                  turns: Any = (0, 90), grain: str | None = None, up: str | None = None,
-                 worth: int | float | None = None, material: str | None = None) -> None:  # fmt: skip
-        """Lengths in mm, or text with a unit; rounded up to whole ticks. Raises InputError."""
+                 worth: int | float | None = None, material: str | None = None, front: Any = None) -> None:  # fmt: skip
+        """Lengths in mm, or text with a unit; rounded up to whole ticks, the front panel inward. Raises InputError."""
         if not isinstance(name, str) or not name.strip() or len(name) > 80 or not name.isprintable():
             raise InputError("blank name", "a short printable name", name)
         where = f"blank {name}"
@@ -62,7 +66,8 @@ class Blank:
         if material is not None and not (isinstance(material, str) and material.strip()):
             raise InputError(f"{where}, material", "a name or None", material)
         values = {"name": name, "width": sizes[0], "height": sizes[1], "quantity": quantity,
-                  "turns": _turns(turns, where), "grain": grain, "up": up, "worth": worth, "material": material}  # fmt: skip
+                  "turns": _turns(turns, where), "grain": grain, "up": up, "worth": worth, "material": material,
+                  "front": None if front is None else _front(front, sizes[0], sizes[1], where)}  # fmt: skip
         for field, setting in values.items():
             object.__setattr__(self, field, setting)
 
@@ -74,6 +79,13 @@ class Blank:
     def size(self, turn: int) -> tuple[int, int]:
         """Width and height in ticks as it lies after a turn."""
         return (self.height, self.width) if turn in (90, 270) else (self.width, self.height)
+
+    def front_at(self, turn: int) -> Box:
+        """The front panel in the blank as it lies after a turn, from its low-left corner there."""
+        w, h = self.width, self.height
+        x0, y0, x1, y1 = self.front or (0, 0, w, h)
+        return {0: (x0, y0, x1, y1), 90: (h - y1, x0, h - y0, x1), 180: (w - x1, h - y1, w - x0, h - y0),
+                270: (y0, w - x1, y1, w - x0)}[turn]  # fmt: skip
 
     def turns_on(self, sheet: Sheet) -> tuple[int, ...]:
         """The allowed turns that also obey grain and print direction on this sheet.
@@ -92,6 +104,17 @@ class Blank:
 
     def _up_ok(self, sheet: Sheet, turn: int) -> bool:
         return self.up is None or sheet.up is None or _TURNED[self.up][turn] == sheet.up
+
+
+def _front(front: Any, width: int, height: int, where: str) -> Box:
+    expected = "a box [x0, y0, x1, y1] inside the blank, or None for the whole blank"
+    if isinstance(front, str) or not hasattr(front, "__len__") or len(front) != 4:
+        raise InputError(f"{where}, front", expected, front)
+    x0, y0 = (ticks(v, "up", f"{where}, front") for v in front[:2])
+    x1, y1 = (ticks(v, "down", f"{where}, front") for v in front[2:])
+    if not 0 <= x0 < x1 <= width or not 0 <= y0 < y1 <= height:
+        raise InputError(f"{where}, front", expected, front)
+    return x0, y0, x1, y1
 
 
 def _turns(turns: Any, where: str) -> tuple[int, ...]:

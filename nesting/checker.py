@@ -4,10 +4,10 @@ The checker imports the data types and the plan document, and shares nothing wit
 whole numbers (`nesting.checking.exact`), and it finds what the cuts leave of a sheet in its own way
 (`nesting.checking.paper`). In unturned frames everything is exact; in turned ones coordinates agree within a tick or two.
 
-It judges inside, apart, sizes, turns, grain, print, material; the cuts, pieces and offcuts they give; areas; names, stock
-and numbers; the pieces chosen beforehand; squaring up and gutters; the bound's arithmetic. Not judged: whether the bound's
-limit is as good as it could be, and what of the cutter concerns single settings of the fence (longest cut, lift, clamp,
-fence, true-up, scale).
+It judges inside, apart, sizes, turns, grain, print, material; the cuts, pieces and offcuts they give; areas, best areas
+shown; names, stock and numbers; the pieces chosen beforehand; squaring up and gutters; the bound's arithmetic. Not judged:
+whether the bound's limit is as good as it could be, and what of the cutter concerns single settings of the fence (longest
+cut, lift, clamp, fence, true-up, scale).
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from .blanks import Blank
+from .checking.best import best_faults
 from .checking.bounds import bound_faults
 from .checking.chosen import chosen_faults
 from .checking.counting import id_faults, made, name_faults, number_faults, stock_faults
@@ -88,3 +89,4 @@ def _layout_faults(plan: Plan, layout: Layout, sheet: Sheet, blanks: dict[str, B
     found, offcuts, loose = offcut_faults(layout, ends, paper, plan.least_offcut, where)
     yield from found
     yield from area_faults(layout, ends, paper, pieces, offcuts, loose, where)
+    yield from best_faults(layout, sheet, blanks, paper, where)

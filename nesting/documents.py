@@ -47,6 +47,8 @@ def to_dict(plan: Plan) -> dict[str, Any]:
     out["made_with"] = {"version": m.version, "aim": m.aim, "seed": m.seed, "seconds": m.seconds, "steps": m.steps}
     if m.variety:
         out["made_with"]["variety"] = dict(m.variety) if isinstance(m.variety, tuple) else m.variety
+    if m.best_rate:
+        out["made_with"]["best_rate"] = m.best_rate
     return out
 
 
@@ -93,18 +95,21 @@ def _blank_out(b: Blank) -> dict[str, Any]:
                            "turns": list(b.turns), "grain": b.grain, "up": b.up, "worth": b.worth}  # fmt: skip
     if b.material is not None:
         out["material"] = b.material
+    if b.front is not None:
+        out["front"] = [mm(v) for v in b.front]
     return out
 
 
 def _layout_out(layout: Layout) -> dict[str, Any]:
     a = layout.areas
+    best = {} if layout.best_mm2 is None else {"best_mm2": layout.best_mm2}
     return {
         "sheet": layout.sheet, "copies": layout.copies, "frame_deg": layout.frame_deg,
         "origin": [mm(v) for v in layout.origin], "tree": _tree_out(layout.tree),
         "pieces": [{"blank": p.blank, "turn": p.turn, "corners": _ring_out(p.corners)} for p in layout.pieces],
         "offcuts": [{"id": o.id, "count": o.count, "outline": _ring_out(o.outline)} for o in layout.offcuts],
         "area_mm2": {"sheet": mm2(a.sheet), "pieces": mm2(a.pieces), "offcuts": mm2(a.offcuts),
-                     "shavings": mm2(a.shavings)}}  # fmt: skip
+                     "shavings": mm2(a.shavings)}, **best}  # fmt: skip
 
 
 def _tree_out(tree: Node) -> dict[str, Any]:
@@ -139,12 +144,13 @@ def from_dict(document: Mapping[str, Any]) -> Plan:
         s = _fields(d["stock"], "stock", ("book", "head"))
         stock = StockMark(_text(s["book"], "stock, book"), _text(s["head"], "stock, head"))
     least = d["least_offcut"]
-    m = _fields(d["made_with"], "made_with", ("version", "aim", "seed", "seconds", "steps"), ("variety",))
+    m = _fields(d["made_with"], "made_with", ("version", "aim", "seed", "seconds", "steps"), ("variety", "best_rate"))
     _one_of(m["aim"], AIMS, "made_with, aim")
     made_with = MadeWith(_text(m["version"], "made_with, version"), m["aim"], _whole(m["seed"], "made_with, seed"),
                          _amount(m["seconds"], "made_with, seconds"),
                          None if m["steps"] is None else _whole(m["steps"], "made_with, steps"),
-                         _variety_in(m.get("variety", 0)))  # fmt: skip
+                         _variety_in(m.get("variety", 0)),
+                         _amount(m.get("best_rate", 0), "made_with, best_rate"))  # fmt: skip
     return Plan(
         tuple(_sheet_in(s, i) for i, s in enumerate(_list(d["sheets"], "sheets"))),
         tuple(_blank_in(b, i) for i, b in enumerate(_list(d["blanks"], "blanks"))),
@@ -251,11 +257,14 @@ def _sheet_in(value: Any, index: int) -> Sheet:
 
 def _blank_in(value: Any, index: int) -> Blank:
     b = _fields(value, f"blanks[{index}]", ("name", "width", "height", "quantity", "turns", "grain", "up", "worth"),
-                ("material",))  # fmt: skip
+                ("material", "front"))  # fmt: skip
     for side in ("width", "height"):
         _length(b[side], f"blanks[{index}], {side}")
+    front = b.get("front")
+    for value in () if front is None else _list(front, f"blanks[{index}], front"):
+        _length(value, f"blanks[{index}], front")
     return Blank(b["name"], b["width"], b["height"], b["quantity"], tuple(_list(b["turns"], f"blanks[{index}], turns")),
-                 b["grain"], b["up"], b["worth"], b.get("material"))  # fmt: skip
+                 b["grain"], b["up"], b["worth"], b.get("material"), front)  # fmt: skip
 
 
 def _fixed_in(value: Any, where: str) -> Fixed:
@@ -291,7 +300,7 @@ def _bound_in(value: Any) -> Bound:
 
 
 def _layout_in(value: Any, where: str) -> Layout:
-    x = _fields(value, where, ("sheet", "copies", "frame_deg", "origin", "tree", "pieces", "offcuts", "area_mm2"))
+    x = _fields(value, where, ("sheet", "copies", "frame_deg", "origin", "tree", "pieces", "offcuts", "area_mm2"), ("best_mm2",))
     pieces = []
     for i, entry in enumerate(_list(x["pieces"], f"{where}, pieces")):
         p = _fields(entry, f"{where}, pieces[{i}]", ("blank", "turn", "corners"))
@@ -309,7 +318,8 @@ def _layout_in(value: Any, where: str) -> Layout:
     areas = Areas(*(_area(a[n], f"{where}, area_mm2, {n}") for n in ("sheet", "pieces", "offcuts", "shavings")))
     return Layout(_text(x["sheet"], f"{where}, sheet"), _whole(x["copies"], f"{where}, copies"),
                   float(_amount(x["frame_deg"], f"{where}, frame_deg")), _pair(x["origin"], f"{where}, origin"),
-                  _tree_in(x["tree"], f"{where}, tree"), tuple(pieces), tuple(offcuts), areas)  # fmt: skip
+                  _tree_in(x["tree"], f"{where}, tree"), tuple(pieces), tuple(offcuts), areas,
+                  None if x.get("best_mm2") is None else _amount(x["best_mm2"], f"{where}, best_mm2"))  # fmt: skip
 
 
 def _area(value: Any, where: str) -> int:

@@ -84,7 +84,11 @@ class Areas:
 
 @dataclass(frozen=True)
 class Layout:
-    """How `copies` sheets of one id are cut. `origin` is the frame's zero in sheet coordinates."""
+    """How `copies` sheets of one id are cut. `origin` is the frame's zero in sheet coordinates.
+
+    `best_mm2`: how much of the sheet's best areas lies on front panels in one copy, each area times its weight; None
+    where it was not reckoned.
+    """
 
     sheet: str
     copies: int
@@ -94,6 +98,7 @@ class Layout:
     pieces: tuple[Placed, ...]
     offcuts: tuple[OffcutPiece, ...]
     areas: Areas
+    best_mm2: int | float | None = None
 
     def counts(self) -> dict[str, int]:
         """How many of each blank one copy gives."""

@@ -40,7 +40,10 @@ class Bound:
 
 @dataclass(frozen=True)
 class MadeWith:
-    """The arguments of the search that the rest of the document does not hold."""
+    """The arguments of the search that the rest of the document does not hold.
+
+    `best_rate`: the worth (or stock cost) that one mm2 of best area on a front panel may make up for.
+    """
 
     version: str
     aim: Aim
@@ -48,6 +51,7 @@ class MadeWith:
     seconds: int | float
     steps: int | None
     variety: int | float | tuple[tuple[str, int | float], ...] = 0  # one price, or one by material
+    best_rate: int | float = 0
 
 
 @dataclass(frozen=True)

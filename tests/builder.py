@@ -14,7 +14,7 @@ from nesting.blanks import Blank
 from nesting.cutters import Cutter
 from nesting.fixed import Fixed
 from nesting.layouts import Areas, Cut, Layout, Node, Offcut, OffcutPiece, Piece, Placed, Shavings, to_sheet
-from nesting.lengths import mm, ticks
+from nesting.lengths import TICKS_PER_MM, mm, ticks
 from nesting.plans import Bound, MadeWith, Plan
 from nesting.sheets import Sheet
 
@@ -131,6 +131,26 @@ def as_chosen(layout: Layout, piece: Placed) -> Fixed:
     return Fixed(layout.sheet, piece.blank, piece.corners[-(piece.turn // 90) % 4], piece.turn, layout.frame_deg)
 
 
+def front_panels(found: Layout, blanks: Sequence[Blank]) -> list[Polygon]:
+    """The front panels in sheet coordinates, from the corners that the layout gives."""
+    by_name, out = {blank.name: blank for blank in blanks}, []
+    for piece in found.pieces:
+        blank = by_name[piece.blank]
+        x0, y0, x1, y1 = blank.front or (0, 0, blank.width, blank.height)
+        (ox, oy), (rx, ry), _, (ux, uy) = piece.corners
+        out.append(Polygon([(ox + (rx - ox) * x / blank.width + (ux - ox) * y / blank.height,
+                             oy + (ry - oy) * x / blank.width + (uy - oy) * y / blank.height)
+                            for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]))  # fmt: skip
+    return out
+
+
+def shown_mm2(sheet: Sheet, found: Layout, blanks: Sequence[Blank]) -> float:
+    """How much best area lies on front panels, by shapely, each area times its weight."""
+    rings = [(Polygon(zone.outline), zone.weight) for zone in sheet.zones if zone.kind == "best"]
+    area = sum(w * ring.intersection(front).area for ring, w in rings for front in front_panels(found, blanks))
+    return area / TICKS_PER_MM**2
+
+
 def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], layouts: Sequence[Layout], *, aim: str = "most-worth",
          sets: Mapping[str, Mapping[str, int]] | None = None, cutter: Cutter | None = None,
          exclude: Sequence[str] = (), least_offcut: tuple[Any, Any] | None = None, slack: float = 0.0,
@@ -169,4 +189,4 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], layouts: Sequence[Lay
 def with_quantity(blank: Blank, quantity: int | None) -> Blank:
     """The same blank, wanted so often (a blank is made from mm, so `dataclasses.replace` would not do)."""
     return Blank(blank.name, mm(blank.width), mm(blank.height), quantity, blank.turns, blank.grain, blank.up, blank.worth,
-                 blank.material)  # fmt: skip
+                 blank.material, None if blank.front is None else [mm(v) for v in blank.front])  # fmt: skip

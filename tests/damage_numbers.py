@@ -89,6 +89,15 @@ def area_altered(d: Document, rng: random.Random) -> bool:
     return True
 
 
+def best_altered(d: Document, rng: random.Random) -> bool:
+    said = [x for x in d["layouts"] if "best_mm2" in x]
+    if not said:
+        return False
+    x = rng.choice(said)
+    x["best_mm2"] += rng.choice((-1, 1)) * max(50, x["best_mm2"] * rng.uniform(0.1, 1))
+    return True
+
+
 def achieved_altered(d: Document, rng: random.Random) -> bool:
     b = d["bound"]
     step = rng.choice((-1, 1)) * rng.choice((1, max(1, round(abs(b["achieved"]) * 0.05))))
@@ -168,12 +177,13 @@ def unknown_key(d: Document, rng: random.Random) -> bool:
 
 def missing_key(d: Document, rng: random.Random) -> bool:
     table = rng.choice(tables(d))
-    optional = ("material", "angle") if "outline" in table else ("id", "material", "angle")
+    more = ("material", "angle", "front", "best_mm2")
+    optional = more if "outline" in table else ("id", *more)
     del table[rng.choice([key for key in table if key not in optional])]
     return True
 
 
 DAMAGES = (
     copies_altered, sheet_used_too_often, excluded_sheet_used, unknown_sheet, quantity_altered, shortfall_altered,
-    area_altered, achieved_altered, limit_altered, proof_altered, stop_altered, measure_altered, aim_altered,
+    area_altered, best_altered, achieved_altered, limit_altered, proof_altered, stop_altered, measure_altered, aim_altered,
     entry_doubled, chosen_piece_moved, unknown_key, missing_key)  # fmt: skip

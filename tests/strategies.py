@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from hypothesis import strategies as st
@@ -20,7 +21,7 @@ from nesting.cutters import Cutter
 from nesting.lengths import ticks
 from nesting.plans import Plan
 from nesting.sheets import Sheet
-from tests.builder import Box, Cuts, as_chosen, in_frame, layout, leftovers, plan, root_box, with_quantity
+from tests.builder import Box, Cuts, as_chosen, in_frame, layout, leftovers, plan, root_box, shown_mm2, with_quantity
 
 KINDS = ("rectangle", "clipped", "torn", "holed", "damaged", "slanted")
 FRAMES = (0.0, 0.0, 0.0, 7.5, -12.25, 45.0, 1.0)
@@ -57,7 +58,11 @@ def some_sheet(rng: random.Random, id: str, kind: str, **more: Any) -> Sheet:
             bad.append([(x, y), (x + r, y), (x + r, y + length(11, 60)), (x, y + length(11, 60))])
     elif kind == "slanted":
         outline = [(length(0, 30), length(0, 30)), (w + length(0, 30), length(0, 30)), (w, h), (length(0, 30), h + length(0, 30))]
-    return Sheet.from_mm(id, outline, holes=holes, bad=bad, **more)
+    best = []
+    for _ in range(rng.choice([0, 0, 1, 2])):
+        x, y, r = length(30, 100), length(30, 100), length(5, 60)
+        best.append(([(x, y), (x + r, y), (x + length(0, 40), y + r)], rng.choice([1.0, 0.5, 3.0])))
+    return Sheet.from_mm(id, outline, holes=holes, bad=bad, best=best, **more)
 
 
 def some_blank(rng: random.Random, name: str, plain: bool = False) -> Blank:
@@ -68,7 +73,8 @@ def some_blank(rng: random.Random, name: str, plain: bool = False) -> Blank:
         return Blank(name, *sides)
     return Blank(name, *sides, turns=rng.choice([(0,), (0, 90), (90,), (0, 90, 180, 270)]),
                  grain=rng.choice([None, None, None, "x", "y"]), up=rng.choice([None, None, None, "+y", "-x"]),
-                 worth=rng.choice([None, 1, 2.5, 7]), material=rng.choice([None, None, None, "cover"]))  # fmt: skip
+                 worth=rng.choice([None, 1, 2.5, 7]), material=rng.choice([None, None, None, "cover"]),
+                 front=rng.choice([None, [sides[0] / 2, 0.5, sides[0] - 0.25, sides[1] - 2]]))  # fmt: skip
 
 
 def free_place(sheet: Sheet, frame_deg: float, origin: tuple[int, int], cutter: Cutter | None) -> Callable[[Box], bool]:
@@ -174,7 +180,10 @@ def some_plan(rng: random.Random, kinds: list[str], aim: str, frames: tuple[floa
         origin = (0, 0) if frame == 0 else (rng.randint(-10**6, 10**6), rng.randint(-10**6, 10**6))
         floor = (0, 0) if least is None else (ticks(least[0]), ticks(least[1]))
         cuts = some_cuts(rng, sheet, frame, origin, blanks, cutter, floor)
-        layouts.append(layout(sheet, cuts, rng.randint(1, count or 5), frame, origin))
+        cut = layout(sheet, cuts, rng.randint(1, count or 5), frame, origin)
+        if any(zone.kind == "best" for zone in sheet.zones) and rng.random() < 0.8:
+            cut = replace(cut, best_mm2=round(shown_mm2(sheet, cut, blanks), 2))
+        layouts.append(cut)
     used = [x for x in layouts if x.pieces]
     made = {b.name: sum(x.counts().get(b.name, 0) * x.copies for x in used) for b in blanks}
     wanted = [with_quantity(b, rng.choice([None, max(1, made[b.name] + rng.choice([0, 0, 1, 5]))])) for b in blanks]

@@ -233,7 +233,8 @@ def test_unmeasured_paper_is_said_and_not_guessed() -> None:
 def test_grain_and_print_rules() -> None:
     cover, card, folio = B6.blanks(10)
     assert (cover.grain, card.grain, folio.grain) == (None, "y", "y")
-    assert (cover.up, cover.turns) == (None, (0, 90))
+    assert (cover.up, cover.turns) == (None, (0, 90, 180, 270))  # its front is one half of it: turned by half it may show more
+    assert card.turns == folio.turns == (0, 90)
     ruled = Format.make("r", 90, 140, grains=Grains("spine", "off", "across"), cover_up=True)
     cover, card, folio = ruled.blanks(10)
     assert (cover.grain, card.grain, folio.grain) == ("y", None, "x")

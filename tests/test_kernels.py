@@ -79,7 +79,8 @@ def test_twins_agree(seed):
     ends_x = np.array([np.minimum(np.arange(nx) + rng.randint(1, 4), nx) for _ in range(2)])
     ends_y = np.array([np.minimum(np.arange(ny) + rng.randint(1, 4), ny) for _ in range(2)])
     for kind in (np.int64, np.int32):
-        equal(twins("placed_table", nx, ny, allowed, ends_x, ends_y, values[:2].astype(kind)))
+        there = np.array([[[rng.randint(1, 50) for _ in range(ny)] for _ in range(nx)] for _ in range(2)], kind)
+        equal(twins("placed_table", nx, ny, allowed, ends_x, ends_y, there))
 
 
 def test_the_two_tables_agree_on_clear_paper():
@@ -88,7 +89,7 @@ def test_the_two_tables_agree_on_clear_paper():
     lines = np.arange(size + 1)
     allowed = np.ones((1, size + 1, size + 1), np.bool_)
     ends = (lines + width)[None, :], (lines + height)[None, :]
-    placed = place_table.placed_table(size + 1, size + 1, allowed, *ends, np.array([1]))
+    placed = place_table.placed_table(size + 1, size + 1, allowed, *ends, allowed.astype(np.int64))
     clear = ClearTable([Oriented(0, "b", 0, width, height)], [1], lines, lines)
     assert clear.run(0, None)
     for i in range(1, size + 1):

@@ -171,7 +171,7 @@ def test_reasons_are_given_for_each_blank():
 
 @pytest.mark.parametrize(("change", "named"), [
     ({"sheets": []}, "sheets"), ({"blanks": []}, "blanks"), ({"aim": "most"}, "aim"), ({"fixed": ["x"]}, "fixed"),
-    ({"best_rate": 0.1}, "best_rate"), ({"exclude": ["zz"]}, "exclude"), ({"exclude": ["A", "B", "C", "D"]}, "exclude"),
+    ({"best_rate": -0.1}, "best_rate"), ({"exclude": ["zz"]}, "exclude"), ({"exclude": ["A", "B", "C", "D"]}, "exclude"),
     ({"sets": {"k": {"cover": 1}}}, "sets"), ({"aim": "most-worth", "sets": {"k": {"kover": 1}}}, "sets"),
     ({"least_offcut": 80}, "least_offcut"), ({"blanks": [nesting.Blank("a", 9, 9)]}, "quantity"),
     ({"blanks": [nesting.Blank("a", 9, 9, 1), nesting.Blank("a", 8, 8, 1)]}, "names that differ"),

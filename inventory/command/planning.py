@@ -92,7 +92,8 @@ def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None
         sheets, job.blanks(), aim=AIMS[job.aim], sets=job.sets(), cutter=shop.cutter,  # type: ignore[arg-type]
         seconds=limit, seed=seed, workers=workers, frames=job.frames,
         least_offcut=None if least is None else tuple(mm(v) for v in least),
-        fixed=job.fixed, exclude=tuple(i for i in job.exclude if any(s.id == i for s in sheets)), progress=told(),
+        fixed=job.fixed, best_rate=job.best_rate,
+        exclude=tuple(i for i in job.exclude if any(s.id == i for s in sheets)), progress=told(),
         variety={"cover": job.variety} if job.variety else 0)  # fmt: skip
     faults = nesting.check(found)
     if faults:
@@ -188,6 +189,7 @@ def make_folder(folder: Path) -> None:
 
 def summary(found: Plan, name: str, unit: Unit) -> str:
     """What the plan gives, in a few lines."""
+    from nesting.draw.fronts import best_lines
     from nesting.draw.limits import limit_lines
     from nesting.search.pile.reasons import shortfall
 
@@ -202,7 +204,7 @@ def summary(found: Plan, name: str, unit: Unit) -> str:
     offcuts = sum(o.count for layout in found.layouts for o in layout.offcuts)
     if offcuts:
         lines.append(f"  {offcuts:>5} {'offcut goes' if offcuts == 1 else 'offcuts go'} back to stock")
-    lines += limit_lines(found, unit)
+    lines += best_lines(found) + limit_lines(found, unit)
     return "\n".join(lines)
 
 

@@ -14,11 +14,13 @@ from .ink import Page
 from .naming import folds
 from .picture import up_arrow
 
-Key = Literal["cut", "by eye", "blade", "fence", "fold", "grain", "up", "bad", "hole", "best", "true", "offcut", "shavings"]
+Key = Literal["cut", "by eye", "blade", "fence", "fold", "grain", "up", "bad", "hole", "best", "front", "true",
+              "offcut", "shavings"]  # fmt: skip
 _WORDS: dict[Key, str] = {
     "cut": "cut, in this order", "by eye": "squaring cut, by eye", "blade": "with the blade",
     "fence": "points to the edge at the fence",
     "fold": "fold", "grain": "grain", "up": "top of the print", "bad": "bad: keep off", "hole": "hole", "best": "best part",
+    "front": "front of the cover",
     "true": "true edge",
     "offcut": "offcut, back to stock", "shavings": "shavings",
 }  # fmt: skip
@@ -36,6 +38,7 @@ def keys_of(sheet: Sheet, layout: Layout, steps: Sequence[Step], blanks: Sequenc
         "fence": any(s.base for s in steps), "fold": any(folds(b) and b.name in made for b in blanks),
         "grain": sheet.grain is not None and bool(layout.pieces), "bad": "bad" in kinds, "hole": bool(sheet.holes),
         "best": "best" in kinds, "true": bool(sheet.true_edges),
+        "front": "best" in kinds and any(b.front is not None and b.name in made for b in blanks),
         "up": sheet.up is not None, "offcut": bool(layout.offcuts),
         "shavings": any(isinstance(leaf, Shavings) for leaf in leaves(layout.tree)),
     }  # fmt: skip
@@ -96,6 +99,8 @@ def _sample(page: Page, key: Key, x: float, y: float) -> None:
         page.lines([((x, y - 1.6), (end, y + 1.6)), ((x, y + 1.6), (end, y - 1.6))], ink.NARROW * 0.8)
     elif key == "best":
         page.area(box, edge=ink.BLACK, kind=ink.DASH_TWO_DOTS)
+    elif key == "front":
+        page.area(box, edge=ink.BLACK, kind=ink.DOTTED, thick=ink.NARROW * 1.4)
     elif key == "true":
         page.line([(x, y + 0.6), (end, y + 0.6)], ink.EDGE)
         page.line([(x, y - 0.8), (end, y - 0.8)], ink.NARROW)

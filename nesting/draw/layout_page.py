@@ -17,6 +17,7 @@ from ..programme.steps import Step
 from ..sheets import Sheet
 from . import arranging, furniture, ink, words
 from .arranging import AROUND, Arrangement
+from .fronts import front_rings
 from .furniture import LEFT, RIGHT, ROW, TOP, Column, Row
 from .ink import Page, Rect
 from .keys import draw_key, keys_of
@@ -170,6 +171,8 @@ def _drawing(page: Page, job: Job, made: Sequence[Step], marked: Sequence[Step],
     view = View.centred(sheet.box, shape.scale, x, y)
     draw_sheet(page, view, sheet)
     draw_areas(page, view, layout, job.blanks)
+    for ring in front_rings(view, layout, sheet, job.blanks):
+        page.area([ring], edge=ink.BLACK, kind=ink.DOTTED, thick=ink.NARROW * 1.4, zorder=2)
     for leaf, parts in leaf_papers(sheet, layout):
         if isinstance(leaf, Piece):
             continue

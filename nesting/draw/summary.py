@@ -11,6 +11,7 @@ from ..programme.steps import Step
 from . import flow, furniture, ink, words
 from .arranging import BAR
 from .flow import Item
+from .fronts import best_lines
 from .furniture import FOOT, LEFT, RIGHT, TOP, Column
 from .ink import Page
 from .keys import ALL, draw_key, key_height
@@ -110,7 +111,8 @@ def _items(plan: Plan, uses: Sequence[Use], unit: Unit, room: float, notes: Sequ
     made = {name: count for name, count in plan.made().items() if count}
     short = tuple((name, count) for name, count in plan.short if count)
     sheets = sum(layout.copies for layout in plan.layouts)
-    parts = [("Made", [f"{words.counted(made) or 'nothing'}, from {sheets} sheet{'s' if sheets != 1 else ''}."]),
+    got = f"{words.counted(made) or 'nothing'}, from {sheets} sheet{'s' if sheets != 1 else ''}."
+    parts = [("Made", [got, *best_lines(plan)]),
              ("Short", [f"{words.counted(short)}: not to be had from these sheets in this plan." if short else "Nothing."]),
              ("At most", limit_lines(plan, unit)), ("Lay ready", _ready(plan, uses)), ("Note", list(notes))]  # fmt: skip
     out = [item for heading, texts in parts for item in flow.paragraph(heading, texts, room)]

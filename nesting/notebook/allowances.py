@@ -12,6 +12,7 @@ from typing import Literal
 
 from nesting.blanks import Blank
 from nesting.errors import InputError
+from nesting.geometry import Box
 from nesting.lengths import TICKS_PER_64TH, TICKS_PER_MM, Unit, mm, show, show_short
 
 from . import folding
@@ -128,13 +129,30 @@ def _reckon(format: Format, material: Material) -> Reckoning:
     return Reckoning(material, f"{format.name} {material}", format.per_book(material), tuple(width), tuple(height), true_up)
 
 
+def front_of(format: Format) -> Box:
+    """The front panel in the cover blank, in ticks: opened flat, outside up and print upright, it is right of the spine.
+
+    The spine takes its wrap, half to each side (geometry, `folding.wrap`); next to it lies the finished width. Beyond are the
+    fore-edge trim, creep room and placement slack, below and above the tail's and head's; room for a true-up is on top.
+    """
+    made = _reckon(format, "cover")
+    left = -(-(made.width + (wrap_of(format) or 0)) // 2)
+    low = format.trims.tail + format.slack
+    return left, low, min(left + format.width, made.width - format.slack), low + format.height
+
+
 def blank_of(format: Format, material: Material, quantity: int | None = None) -> Blank:
-    """One blank as the planner gets it, room for the true-up included. The spine stands along its height."""
+    """One blank as the planner gets it, room for the true-up included. The spine stands along its height.
+
+    A cover may also be turned by half: its front panel is but one half of it.
+    """
     made = _reckon(format, material)
     rule = getattr(format.grains, material)
     up = "+y" if material == "cover" and format.cover_up else None
-    return Blank(made.name, mm(made.width), mm(made.height), quantity, (0, 90, 180, 270) if up else (0, 90),
-                 grain={"spine": "y", "across": "x", "off": None}[rule], up=up, material=material)  # fmt: skip
+    cover = material == "cover"
+    return Blank(made.name, mm(made.width), mm(made.height), quantity, (0, 90, 180, 270) if cover else (0, 90),
+                 grain={"spine": "y", "across": "x", "off": None}[rule], up=up, material=material,
+                 front=[mm(v) for v in front_of(format)] if cover else None)  # fmt: skip
 
 
 def blanks_of(format: Format, books: int | None = None) -> tuple[Blank, ...]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from ..blanks import Blank
 from ..cutters import Cutter
-from ..errors import InputError
+from ..errors import InputError, finite
 from ..lengths import Length, show, ticks
 from ..sheets import Sheet
 from .budget import check_search_arguments
@@ -41,8 +41,9 @@ def replace_worth(blank: Blank) -> Blank:
         return blank
     from ..lengths import mm
 
+    front = None if blank.front is None else [mm(v) for v in blank.front]
     return Blank(blank.name, mm(blank.width), mm(blank.height), blank.quantity, blank.turns, blank.grain, blank.up,
-                 blank.area_mm2, blank.material)  # fmt: skip
+                 blank.area_mm2, blank.material, front)  # fmt: skip
 
 
 def checked_sheets(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
@@ -116,5 +117,5 @@ def checked_least(least_offcut: Any, blanks: Sequence[Blank]) -> tuple[int, int]
 def checked_rest(seconds: Any, steps: Any, seed: Any, workers: Any, best_rate: Any) -> None:
     """Raises InputError for search arguments out of range and for those whose search comes later."""
     check_search_arguments(seconds, steps, seed, workers)
-    if best_rate != 0:
-        raise InputError("best_rate", "0", best_rate, "Trading covers for best areas comes later.")
+    if not finite(best_rate) or not 0 <= best_rate <= 1e9:
+        raise InputError("best_rate", "a number of 0 or more: the worth of one mm2 of best area", best_rate)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
 from .. import geometry
+from ..blanks import Blank
 from ..cutters import Cutter
 from ..geometry import Box, Part
 from ..layouts import (
@@ -27,6 +28,7 @@ from ..layouts import (
 from .recut import recut
 from .rests import Rests
 from .sheet.ground import Ground
+from .sheet.shown import shown_on
 from .tidy import tidied
 from .trees import halves, rebuilt
 
@@ -35,22 +37,26 @@ Keep = Callable[[Ground, Part, Box], bool]
 
 def build(ground: Ground, tree: Node | None, cutter: Cutter | None, least_offcut: tuple[int, int], copies: int = 1,
           skip: Mapping[str, int] | None = None, sheet_id: str | None = None, named: int = 0,
-          fixed: frozenset[Box] = frozenset()) -> Layout:  # fmt: skip
+          fixed: frozenset[Box] = frozenset(), blanks: Sequence[Blank] = ()) -> Layout:  # fmt: skip
     """The layout of a tree found on this ground.
 
     A cutter that squares up puts squaring cuts first where the sheet has no true side to measure from. `least_offcut`:
     the sides of the smallest useful offcut in ticks. `skip`: how many pieces of a name to leave uncut. `sheet_id`:
     of an alike sheet that is cut instead. `named`: how many offcuts of that sheet have their names already. `fixed`:
-    places in the frame of pieces that stay where they are.
+    places in the frame of pieces that stay where they are. `blanks`: those of the tree; what they show of best areas is
+    told in the layout and not lost while tidying.
     """
-    bare = _without(tree or Shavings(ground.box), dict(skip or {}), fixed)
-    tree = tidied(ground, _within(bare, ground.box), ground.box, fixed)
+    shown = shown_on(ground, blanks, fixed) if blanks else None
+    gone = None if shown is None or tree is None else shown.least_shown(tree, skip or {})
+    bare = _without(tree or Shavings(ground.box), dict(skip or {}), fixed, gone)
+    tree = tidied(ground, _within(bare, ground.box), ground.box, fixed, shown)
     tree = recut(tree, cutter.longest_cut if cutter else None, Rests(ground, least_offcut).usefulness)
     pieces = [leaf.box for leaf in leaves(tree) if isinstance(leaf, Piece)]
     if pieces and cutter is not None and cutter.square_up > 0:
         tree = _squared(tree, ground, pieces)
     tree = _joined(tree)
-    return _labelled(ground, tree, least_offcut, copies, sheet_id or ground.sheet.id, named)
+    out = _labelled(ground, tree, least_offcut, copies, sheet_id or ground.sheet.id, named)
+    return out if shown is None else replace(out, best_mm2=shown.mm2(out.tree))
 
 
 def again(layout: Layout, copies: int, sheet_id: str, named: int) -> Layout:
@@ -65,10 +71,12 @@ def again(layout: Layout, copies: int, sheet_id: str, named: int) -> Layout:
     return replace(layout, sheet=sheet_id, copies=copies, tree=tree, offcuts=offcuts)
 
 
-def _without(tree: Node, skip: dict[str, int], fixed: frozenset[Box]) -> Node:
-    """The tree with some pieces left uncut: the last ones of each name, none of those fixed."""
+def _without(tree: Node, skip: dict[str, int], fixed: frozenset[Box], gone: set[Box] | None = None) -> Node:
+    """The tree with some pieces left uncut: those in the boxes `gone`; without them the last ones of each name, none fixed."""
 
     def leaf(node: Node) -> Node:
+        if gone is not None:
+            return Shavings(node.box) if node.box in gone else node
         if isinstance(node, Piece) and skip.get(node.blank, 0) > 0 and node.box not in fixed:
             skip[node.blank] -= 1
             return Shavings(node.box)

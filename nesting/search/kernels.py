@@ -85,7 +85,7 @@ def _single_sheets() -> None:
     for worths in (one, one.astype(np.int32)):
         table, keep = np.zeros((2, 2), worths.dtype), np.zeros((2, 1), np.uint8)
         size_rows(table, lines, lines, one, one, worths, 1.0, 4.0, keep, np.zeros(2, np.int64), 0, 0, 1)
-        inner = placed_table(2, 2, np.stack((allowed,)), np.array([[1, 2]]), np.array([[1, 2]]), worths)
+        inner = placed_table(2, 2, np.stack((allowed,)), np.array([[1, 2]]), np.array([[1, 2]]), np.ones((1, 2, 2), worths.dtype))
     inner = inner.astype(np.int64)
     sizes, starts = np.array([(1, 1, 1)], np.int64), np.array([0, len(traps)], np.int64)
     state, memory = np.array([9, 0, 1, 1, 1, 1, 0], np.int64), np.zeros((4, WIDTH), np.int64)

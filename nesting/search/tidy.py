@@ -1,6 +1,6 @@
 """A tree made easy to cut: leftovers joined, parts pushed to the low side, strips cut to what they need.
 
-The pieces stay the same; a part moves only where all its pieces still lie on good paper.
+The pieces stay the same; a part moves only where all its pieces still lie on good paper, and show no less of the best areas.
 """
 
 from __future__ import annotations
@@ -11,16 +11,18 @@ from typing import Any
 from ..geometry import Box
 from ..layouts import Axis, Cut, Node, Piece, Shavings, leaves
 from .sheet.ground import Ground
+from .sheet.shown import Shown
 from .trees import rebuilt
 
 MOST_STOPS = 40
 MOST_IN_A_ROW = 64  # a deeper tree would be too deep for JSON readers
 
 
-def tidied(ground: Ground, tree: Node, box: Box, fixed: frozenset[Box] = frozenset()) -> Node:
+def tidied(ground: Ground, tree: Node, box: Box, fixed: frozenset[Box] = frozenset(),
+           shown: Shown | None = None) -> Node:  # fmt: skip
     """The tree over `box` (which holds all its pieces) with the fewest needless cuts and gaps.
 
-    `fixed`: the places of pieces that may not be moved.
+    `fixed`: the places of pieces that may not be moved. `shown`: the best areas; None where there are none.
     """
     if not isinstance(tree, Cut):
         return tree if isinstance(tree, Piece) and tree.box == box else boxed(tree, box)
@@ -37,12 +39,15 @@ def tidied(ground: Ground, tree: Node, box: Box, fixed: frozenset[Box] = frozens
         for target in _stops(ground, side, cursor, low) if fixed.isdisjoint(boxes) else ():
             shift = low - target
             if all(ground.fits(_moved(b, side, -shift)) for b in boxes):
-                part = _shifted(part, side, -shift)
+                moved = _shifted(part, side, -shift)
+                if shown is not None and shown.total(moved) < shown.total(part):
+                    continue
+                part = moved
                 low, high = low - shift, high - shift
                 break
         if low > cursor:
             parts.append(Shavings(_span(box, side, cursor, low)))
-        parts.append(tidied(ground, part, _span(box, side, low, high), fixed))
+        parts.append(tidied(ground, part, _span(box, side, low, high), fixed, shown))
         cursor = high
     if cursor < end:
         parts.append(Shavings(_span(box, side, cursor, end)))

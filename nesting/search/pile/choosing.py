@@ -1,12 +1,13 @@
 """Which layouts to cut how often: an integer program over the columns met, solved by OR-Tools CP-SAT.
 
-Aims in order: the aim itself, then as few sheets as can be, then ids. Every solve is single-threaded with a fixed
-seed, so the same columns give the same choice.
+Aims in order: the aim itself, then the best areas shown, then as few sheets as can be, then ids. Every solve is
+single-threaded with a fixed seed, so the same columns give the same choice.
 """
 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -14,7 +15,8 @@ from fractions import Fraction
 from typing import Any
 
 from ..budget import Budget
-from ..worths import exact, whole
+from ..sheet.shown import PER_MM2
+from ..worths import LARGEST, exact, whole
 from .columns import Column, Pool
 
 MOST_COPIES = 10_000_000
@@ -31,10 +33,11 @@ class Choice:
 
 
 def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, budget: Budget, seed: int,
-           steps: int | None) -> Choice | None:  # fmt: skip
+           steps: int | None, rate: Fraction = Fraction(0)) -> Choice | None:  # fmt: skip
     """The best choice of columns for `sense` "least" (least worth unmade, then least cost) or "most".
 
-    With sets, the most complete sets come first, then worth. None where the time was too short for any choice.
+    With sets, the most complete sets come first, then worth. `rate`: what a mm2 of best area shown makes up for, in worth
+    or in cost. None where the time was too short for any choice.
     """
     from ortools.sat.python import cp_model
 
@@ -71,6 +74,7 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     costs, _ = whole([g.cost for g in pool.classes], sum(tops))
     worth = sum(w * m for w, m in zip(worths, made, strict=True))
     cost = sum(costs[c.group] * x for c, x in zip(columns, copies, strict=True))
+    varieties: list[tuple[Fraction, Any]] = []
     if pool.variety:
         from .variety import model_terms
 
@@ -79,6 +83,7 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
         of_blanks = [exact(b.worth or 0) for b in pool.blanks] if sense == "most" else []
         numbers, _ = whole([*(g.cost for g in pool.classes), *pool.variety, *of_blanks], count)
         n = len(pool.classes)
+        varieties = [(pool.variety[group], expression) for group, expression in kinds]
         varied = sum(numbers[n + group] * expression for group, expression in kinds)
         cost = sum(numbers[c.group] * x for c, x in zip(columns, copies, strict=True)) - varied
         if sense == "most":
@@ -86,9 +91,18 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     aims: list[tuple[Any, bool]] = []  # expression, whether to maximise
     if complete:
         aims.append((sum(complete), True))
+    shown, most_shown = _shown(model, pool, columns, copies, tops, made)
+    if most_shown and rate and sense == "most":
+        own = [(exact(b.worth or 0), var) for b, var in zip(pool.blanks, made, strict=True)]
+        aims.append(_mixed([*own, *varieties], most, rate, shown, most_shown))
     aims.append((worth, True))
+    if most_shown and rate and sense == "least":
+        own = [(-pool.classes[c.group].cost, var) for c, var in zip(columns, copies, strict=True)]
+        aims.append(_mixed([*own, *varieties], most, rate, shown, most_shown))
     if sense == "least":
         aims.append((cost, False))
+    if most_shown:
+        aims.append((shown, True))
     aims.append((sum(copies), False))
     solver = new_solver(seed)
     best: list[int] | None = None
@@ -127,6 +141,52 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     n, m = len(copies), len(made)
     cut = [(c, x) for c, x in zip(columns, best[:n], strict=True) if x > 0]
     return Choice(tuple(c for c, _ in cut), tuple(x for _, x in cut), tuple(best[n : n + m]), tuple(best[n + m :]))
+
+
+def _shown(model: Any, pool: Pool, columns: Sequence[Column], copies: Sequence[Any], tops: Sequence[int],
+           made: Sequence[Any]) -> tuple[Any, int]:  # fmt: skip
+    """What the pieces that are made show, as an expression, and its most; pieces beyond those wanted are left uncut."""
+    terms: list[Any] = []
+    total = 0
+    for index, blank in enumerate(pool.blanks):
+        kept = []
+        for column, var, top in zip(columns, copies, tops, strict=True):
+            for score, count in sorted(Counter(column.shown[index] if column.shown else ()).items()):
+                if score <= 0:
+                    continue
+                total += score * count * top
+                if blank.quantity is None:
+                    terms.append(score * count * var)
+                    continue
+                kept.append(model.new_int_var(0, count * top, ""))
+                model.add(kept[-1] <= count * var)
+                terms.append(score * kept[-1])
+        if kept:
+            model.add(sum(kept) <= made[index])
+    return sum(terms), total
+
+
+def _mixed(terms: Sequence[tuple[Fraction, Any]], times: int, rate: Fraction, shown: Any,
+           most_shown: int) -> tuple[Any, bool]:  # fmt: skip
+    """Worths times their variables + rate x what is shown, in whole numbers, to be raised."""
+    largest = max((abs(w) for w, _ in terms), default=Fraction(0)) * max(1, times) + rate * most_shown / PER_MM2
+    scale = LARGEST / largest
+    own = sum(round(w * scale) * var for w, var in terms)
+    return own + round(rate * scale / PER_MM2) * shown, True
+
+
+def shown_by(choice: Choice) -> int:
+    """What the pieces that a choice makes show: of each blank those that show most."""
+    out = 0
+    for index, made in enumerate(choice.made):
+        counts: Counter[int] = Counter()
+        for column, copies in zip(choice.columns, choice.copies, strict=True):
+            for score in column.shown[index] if column.shown else ():
+                counts[score] += copies
+        for score in sorted(counts, reverse=True):
+            taken = min(made, counts[score])
+            out, made = out + score * taken, made - taken
+    return out
 
 
 def as_chosen(pool: Pool, copies: Mapping[tuple[int, tuple[int, ...]], int]) -> Choice:

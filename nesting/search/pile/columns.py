@@ -22,6 +22,7 @@ from ..recreate.as_cuts import largest_leftover
 from ..sheet import simpler
 from ..sheet.filling import counted, limited
 from ..sheet.ground import Ground
+from ..sheet.shown import Shown, shown_on
 from ..sheet.single import Found, Single
 from ..worths import exact, whole
 
@@ -55,16 +56,25 @@ class Column:
     counts: tuple[int, ...]
     tree: Node
     ground: Ground
+    shown: tuple[tuple[int, ...], ...] = ()  # of best areas (as `Shown` counts them), each piece of each blank; none: ()
+
+    def total_shown(self) -> int:
+        """What all pieces show together."""
+        return sum(map(sum, self.shown))
 
 
 @dataclass
 class Pool:
-    """All layouts met so far, one for each class and counts (with the largest leftover), in the order they were met."""
+    """All layouts met so far, in the order they were met: one for each class and counts.
+
+    It is the one that shows most of the best areas; of these the one with the largest leftover.
+    """
 
     blanks: Sequence[Blank]
     classes: Sequence[SheetClass]
     columns: dict[tuple[int, tuple[int, ...]], Column] = field(default_factory=dict)
     variety: tuple[Fraction, ...] = ()  # of each class, what one more different sheet may cost (see `variety`); () for nothing
+    _shown: dict[tuple[int, float], Shown | None] = field(default_factory=dict)
 
     def chosen(self) -> list[int]:
         """How many pieces of each blank were chosen beforehand."""
@@ -76,11 +86,37 @@ class Pool:
         if found.tree is None or found.ground is None:
             return False
         counts = tuple(counted(found.tree, self.blanks))
-        old = self.columns.get((group, counts))
-        if not any(counts) or (old is not None and largest_leftover([old.tree]) >= largest_leftover([found.tree])):
+        if not any(counts):
             return False
-        self.columns[group, counts] = Column(group, counts, found.tree, found.ground)
+        new = Column(group, counts, found.tree, found.ground)
+        shown = self.shown_of(new)
+        if shown is not None:
+            tree = shown.turned(found.tree)
+            each = shown.each(tree)
+            new = replace(new, tree=tree, shown=tuple(tuple(each.get(b.name, ())) for b in self.blanks))
+        old = self.columns.get((group, counts))
+        if old is not None and _rank(old) >= _rank(new):
+            return False
+        self.columns[group, counts] = new
         return old is None
+
+    def shown_of(self, column: Column) -> Shown | None:
+        """How to reckon what layouts on the ground of this one show; None where the sheet has no best areas."""
+        key = column.group, column.ground.frame_deg
+        if key not in self._shown:
+            fixed = frozenset(piece.box for piece in self.classes[column.group].single.fixed)
+            self._shown[key] = shown_on(column.ground, self.blanks, fixed)
+        return self._shown[key]
+
+    def shown_on(self, group: int, found: Found) -> Shown | None:
+        """The same for a layout found of a class."""
+        if found.tree is None or found.ground is None:
+            return None
+        return self.shown_of(Column(group, (), found.tree, found.ground))
+
+
+def _rank(column: Column) -> tuple[int, int]:
+    return column.total_shown(), largest_leftover([column.tree])
 
 
 def chosen_on(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter | None,

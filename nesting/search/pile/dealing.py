@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 
 from ...cutters import Cutter
 from ...layouts import Layout
 from ..building import again, build
+from ..sheet.showing import shows_most_of
 from .choosing import Choice
 from .columns import Column, Pool
 from .variety import members
 
 
-def dealt_layouts(parts: list[tuple[Pool, Choice]], cutter: Cutter | None, least: tuple[int, int]) -> tuple[Layout, ...]:
-    """Columns dealt out to the sheets of their class; pieces beyond what is wanted are left uncut."""
+def dealt_layouts(parts: list[tuple[Pool, Choice]], cutter: Cutter | None, least: tuple[int, int],
+                  over: Callable[[], bool]) -> tuple[Layout, ...]:  # fmt: skip
+    """Columns dealt out to the sheets of their class; pieces beyond what is wanted are left uncut.
+
+    `over`: whether the time is up for placing what is left of a sheet's pieces where it shows most.
+    """
     out: list[Layout] = []
     named: dict[str, int] = {}
     for pool, choice in parts:
@@ -31,8 +36,12 @@ def dealt_layouts(parts: list[tuple[Pool, Choice]], cutter: Cutter | None, least
                 layout = again(built[key], copies, sheet_id, named.get(sheet_id, 0))
             else:
                 fixed = pool.classes[column.group].single.fixed
-                layout = build(column.ground, column.tree, cutter, least, copies, skip, sheet_id,
-                               named.get(sheet_id, 0), frozenset(p.box for p in fixed))  # fmt: skip
+                shown, tree = pool.shown_of(column), column.tree
+                if shown is not None and skip:
+                    keep = {b.name: n - skip.get(b.name, 0) for b, n in zip(pool.blanks, column.counts, strict=True)}
+                    tree, skip = shows_most_of(shown, tree, keep, over), {}
+                layout = build(column.ground, tree, cutter, least, copies, skip, sheet_id,
+                               named.get(sheet_id, 0), frozenset(p.box for p in fixed), pool.blanks)  # fmt: skip
                 built[key] = layout
             named[sheet_id] = named.get(sheet_id, 0) + len(layout.offcuts)
             out.append(layout)
@@ -45,9 +54,10 @@ def _without_surplus(pool: Pool, cut: Sequence[tuple[Column, str, int]], surplus
 
     Sheets of which nothing is wanted are left whole, unless each is to keep a piece (`keep_one`).
     """
-    final: list[tuple[Column, str, int, dict[str, int]]] = []
+    found: list[tuple[int, tuple[Column, str, int, dict[str, int]]]] = []
     left = list(surplus)
-    for column, sheet_id, copies in reversed(cut):
+    # what shows least is left uncut first; else what was dealt out last
+    for number, (column, sheet_id, copies) in sorted(enumerate(cut), key=lambda item: (_shown_a_piece(item[1][0]), -item[0])):
         fixed = pool.classes[column.group].single.fixed
         free = [c - sum(p.blank == b.name for p in fixed) for b, c in zip(pool.blanks, column.counts, strict=True)]
         while copies > 0:
@@ -59,10 +69,16 @@ def _without_surplus(pool: Pool, cut: Sequence[tuple[Column, str, int]], surplus
             left = [s - d for s, d in zip(left, drop, strict=True)]
             copies -= 1
             if tuple(drop) != column.counts:
-                final.append((column, sheet_id, 1, {b.name: d for b, d in zip(pool.blanks, drop, strict=True) if d}))
+                less = {b.name: d for b, d in zip(pool.blanks, drop, strict=True) if d}
+                found.append((number, (column, sheet_id, 1, less)))
         if copies > 0:
-            final.append((column, sheet_id, copies, {}))
-    return final, left
+            found.append((number, (column, sheet_id, copies, {})))
+    found.sort(key=lambda item: -item[0])
+    return [entry for _, entry in found], left
+
+
+def _shown_a_piece(column: Column) -> float:
+    return column.total_shown() / sum(column.counts)
 
 
 def _dealt(pool: Pool, choice: Choice) -> list[tuple[Column, str, int]]:

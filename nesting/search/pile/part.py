@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from ...blanks import Blank
@@ -13,10 +13,11 @@ from ...sheets import Sheet
 from ..budget import Budget
 from ..recreate.as_cuts import largest_leftover
 from ..sheet.filling import counted
+from ..sheet.shown import PER_MM2
 from ..sheet.single import Found
 from ..worths import exact
 from . import bounds
-from .choosing import Choice, as_chosen, choose
+from .choosing import Choice, as_chosen, choose, shown_by
 from .columns import Pool
 from .relaxing import Relaxed
 from .variety import gain
@@ -38,6 +39,7 @@ class Part:
     pool: Pool
     seed: int
     executor: Executor | None
+    rate: Fraction = Fraction(0)  # what a mm2 of best area shown may cost
     cost: Relaxed = field(init=False)
     made: Relaxed = field(init=False)
     choice: Choice | None = None
@@ -71,7 +73,13 @@ class Part:
         """Choose among all layouts met. Where there is a choice, not in the last moment."""
         if self.choice is not None and budget.time_left() < LAST_MOMENT and not (self.sense == "least" and self.short()):
             return
-        self.take(choose(self.pool, self.sets, self.sense, budget, self.seed, budget.steps))
+        self.take(choose(self.pool, self.sets, self.sense, budget, self.seed, budget.steps, self.rate))
+
+    def refresh(self) -> None:
+        """The choice with the layouts that the pool has now for the same numbers of pieces."""
+        if self.choice is not None:
+            columns = tuple(self.pool.columns.get((c.group, c.counts), c) for c in self.choice.columns)
+            self.choice = replace(self.choice, columns=columns)
 
     def short(self) -> bool:
         """Whether the best choice leaves anything unmade."""
@@ -104,7 +112,8 @@ class Part:
 
     def _rank(self, choice: Choice) -> tuple[Fraction, ...]:
         """What the aim lowers, first things first."""
-        worth = -self.worth(choice)
+        worth, shown = -self.worth(choice), Fraction(-shown_by(choice), PER_MM2)
         if self.sense == "most":
-            return Fraction(-sum(choice.sets)), worth - gain(self.pool, choice)
-        return worth, self.spent(choice) - gain(self.pool, choice), Fraction(-largest_leftover(c.tree for c in choice.columns))
+            return Fraction(-sum(choice.sets)), worth - gain(self.pool, choice) + self.rate * shown, shown
+        leftover = Fraction(-largest_leftover(c.tree for c in choice.columns))
+        return worth, self.spent(choice) - gain(self.pool, choice) + self.rate * shown, shown, leftover

@@ -42,9 +42,10 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     "at": (x, y), "turn": 0, "angle": 0}: the low-left corner in sheet coordinates as the piece lies after its turn, and the
     angle of its frame in degrees; those of one sheet lie on one copy of it. They count towards the quantities. `variety`:
     what one more different sheet may cost, in stock cost (worth with `most-worth`), below 0 what it must save; also by
-    material, {"cover": 500}. `steps` limits the search in a way that does not depend on the machine. Raises InputError,
-    and ImpossibleJob where nothing can be made or no knife can part the chosen pieces; Ctrl-C keeps
-    the best so far and says so in `bound.stopped_by`.
+    material, {"cover": 500}. Of equally good plans it is the one whose front panels show most of the best areas;
+    `best_rate`: the worth (with least-stock the cost) that a mm2 of them makes up for. `steps` limits the search in a way
+    that does not depend on the machine. Raises InputError, and ImpossibleJob where nothing can be made or no knife can part
+    the chosen pieces; Ctrl-C keeps the best so far and says so in `bound.stopped_by`.
 
     >>> import nesting
     >>> done = nesting.plan([nesting.Sheet.rectangle("a", 432, 559, count=9)], [nesting.Blank("letter", 216, 279, 10)])
@@ -76,21 +77,23 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
             share = budget.part(1 / (len(parts) - number))
             if budget.stopped_by == "interrupt":
                 share = Budget(min(AFTER_INTERRUPT, max(0.1, budget.time_left())), steps, progress)
-            solved.append(solve(*parts[k], aim, wanted, cutter, frames, seconds, share, seed, executor, chosen, varied))
+            solved.append(solve(*parts[k], aim, wanted, cutter, frames, seconds, share, seed, executor, chosen, varied,
+                                exact(best_rate)))  # fmt: skip
             if share.stopped_by != "search" and budget.stopped_by != "interrupt":
                 budget.stop(share.stopped_by)
     solved = [solved[order.index(k)] for k in range(len(parts))]
     nothing = not any(s.choice is not None and any(s.choice.made) for s in solved)
     if nothing and all(s.most_made == 0 for s in solved):
         raise ImpossibleJob({b.name: why_not(b, usable, cutter) for b in blanks})
-    layouts = dealt_layouts([(s.pool, s.choice) for s in solved if s.pool and s.choice], cutter, least)
+    taken = [(s.pool, s.choice) for s in solved if s.pool and s.choice]
+    layouts = dealt_layouts(taken, cutter, least, lambda: budget.time_left() <= 0)
     made = {b.name: 0 for b in blanks}
     for s in solved:
         if s.pool and s.choice:
             made.update({b.name: m for b, m in zip(s.pool.blanks, s.choice.made, strict=True)})
     short = tuple((b.name, b.quantity - made[b.name]) for b in blanks if b.quantity is not None)
     bound = _bound(aim, bool(wanted), blanks, made, sheets, layouts, solved, budget.stopped_by)
-    made_with = MadeWith(__version__, aim, seed, seconds, steps, varied)
+    made_with = MadeWith(__version__, aim, seed, seconds, steps, varied, best_rate)
     frozen_sets = tuple((n, tuple(sorted(needs.items()))) for n, needs in sorted(sets.items())) if sets else None
     return with_id(Plan(sheets, blanks, layouts, short, bound, made_with, cutter, frozen_sets, chosen, tuple(exclude), least))
 

@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from ..budget import Budget
+from ..sheet.shown import PER_MM2
 from ..worths import exact
 from . import bounds
 from .choosing import covering_cost
@@ -115,14 +116,20 @@ def _between(strongest: Sequence[Fraction], latest: Sequence[Fraction]) -> list[
     return [round((STEADY * s + (1 - STEADY) * p) / grid) * grid for s, p in zip(strongest, latest, strict=True)]
 
 
-def relaxed(pool: Pool, sense: str, sets: Sets) -> tuple[list[Fraction], list[float]] | None:
-    """The linear program over the columns met: prices of the blanks, copies of the columns; None where it has no solution."""
+def relaxed(pool: Pool, sense: str, sets: Sets, best_rate: float = 0.0) -> tuple[list[Fraction], list[float]] | None:
+    """The linear program over the columns met: prices of the blanks, copies of the columns; None where it has no solution.
+
+    `best_rate`: what a mm2 of best area shown is worth beside the aim (not with sets).
+    """
     from ortools.linear_solver import pywraplp
 
     solver: Any = pywraplp.Solver.CreateSolver("GLOP")
     infinity = solver.infinity()
     columns = list(pool.columns.values())
-    copies = [solver.NumVar(0, infinity, "") for _ in columns]
+    # with a rate a layout may pay for itself: then no more of it than pieces are wanted
+    most = float(sum(b.quantity or 0 for b in pool.blanks)) if best_rate and all(b.quantity for b in pool.blanks) else infinity
+    copies = [solver.NumVar(0, most, "") for _ in columns]
+    bonus = [0.0 if sets else best_rate * c.total_shown() / PER_MM2 for c in columns]
     for number, group in enumerate(pool.classes):
         if group.count is not None:
             row = solver.Constraint(group.count if group.must_be_cut else -infinity, group.count)
@@ -142,8 +149,8 @@ def relaxed(pool: Pool, sense: str, sets: Sets) -> tuple[list[Fraction], list[fl
             row.SetCoefficient(short, 1)
             row.SetLb(blank.quantity or 0)
             goal.SetCoefficient(short, 100.0 * dearest)
-        for var, column in zip(copies, columns, strict=True):
-            goal.SetCoefficient(var, float(pool.classes[column.group].cost))
+        for var, column, more in zip(copies, columns, bonus, strict=True):
+            goal.SetCoefficient(var, float(pool.classes[column.group].cost) - more)
         goal.SetMinimization()
     else:
         made = [solver.NumVar(0, infinity if b.quantity is None else b.quantity, "") for b in pool.blanks]
@@ -159,6 +166,8 @@ def relaxed(pool: Pool, sense: str, sets: Sets) -> tuple[list[Fraction], list[fl
         else:
             for var, blank in zip(made, pool.blanks, strict=True):
                 goal.SetCoefficient(var, float(blank.worth or 0))
+            for var, more in zip(copies, bonus, strict=True):
+                goal.SetCoefficient(var, more)
         goal.SetMaximization()
     if solver.Solve() != pywraplp.Solver.OPTIMAL:
         return None

@@ -16,10 +16,11 @@ from ...plans import Aim
 from ...sheets import Sheet
 from ..budget import Budget
 from ..recreate import recreating
-from ..sheet import merging
+from ..sheet import merging, shown_kernels
 from ..sheet.ground import frames_for
+from ..sheet.shown import has_best
 from ..sheet.single import Found
-from . import covering, different, near, one_sheet, priced, rounded, several_sizes
+from . import best_shown, covering, different, near, one_sheet, priced, rounded, several_sizes
 from .alike import Alike
 from .choosing import Choice
 from .columns import Pool, SheetClass, TimeUp, chosen_on, classes_of, first_layouts, without_copy
@@ -53,6 +54,8 @@ def loads(sheets: Sequence[Sheet], blanks: Sequence[Blank]) -> list[Callable[[],
         out += [recreating.warm, merging.warm, covering.warm]
     if many and not alone and (len(sheets) > 1 or sheets[0].count is not None):
         out.append(several_sizes.warm)
+    if any(has_best(s) for s in sheets):
+        out.append(shown_kernels.warm)
     return out
 
 
@@ -84,7 +87,7 @@ def schedule(part: Part, seconds: float) -> list[tuple[Method, float]]:
 
 def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter: Cutter | None, frames: Any, seconds: float,
           budget: Budget, seed: int, executor: Executor | None, fixed: Sequence[Fixed] = (),
-          variety: Variety = 0) -> Solved:  # fmt: skip
+          variety: Variety = 0, best_rate: Fraction = Fraction(0)) -> Solved:  # fmt: skip
     """Layouts, limits and choice for one independent part of the job; an interrupt keeps what there is.
 
     `fixed`: pieces chosen beforehand, on these sheets or others.
@@ -96,7 +99,7 @@ def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter
     if not sheets:
         return Solved(None, None, Fraction(0), Fraction(0), used)
     chosen = chosen_on(sheets, blanks, cutter, fixed)
-    part = Part("most" if aim == "most-worth" else "least", sheets, sets, Pool(blanks, chosen), seed, executor)
+    part = Part("most" if aim == "most-worth" else "least", sheets, sets, Pool(blanks, chosen), seed, executor, best_rate)
     try:
         if chosen:  # whatever ends the search, these are cut
             for group, sheet_class in enumerate(chosen):
@@ -110,14 +113,16 @@ def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter
             fitting = _fitting(blanks, classes)
             if len(fitting) < len(blanks):  # those that fit nowhere must not weigh in any limit
                 return solve(sheets, fitting, aim, sets, cutter, frames, seconds, budget, seed, executor, fixed,
-                             variety)  # fmt: skip
+                             variety, best_rate)  # fmt: skip
         part.pool = Pool(blanks, classes, part.pool.columns, prices_of(variety, classes))
         kept = VARYING if part.pool.variety else 1.0
         pack(part.pool)
+        showing = best_shown.applies(part.pool)
+        main = budget.part(best_shown.SEARCHING) if showing and budget.steps is None else budget
         for method, share in schedule(part, seconds):
-            if part.closed() or (part.choice is not None and budget.over()):
+            if part.closed() or (part.choice is not None and main.over()):
                 break
-            spell = budget.part(share * kept if budget.steps is None else 1.0)  # with steps the clock is to stop nothing
+            spell = main.part(share * kept if budget.steps is None else 1.0)  # with steps the clock is to stop nothing
             try:
                 method(spell)
             finally:
@@ -128,6 +133,8 @@ def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter
         if part.pool.variety and budget.stopped_by != "interrupt":
             first_layouts(part.pool, budget)  # of every sheet there must be a layout to choose
             part.choose(budget)
+        if showing and part.choice is not None and budget.stopped_by != "interrupt":
+            best_shown.run(part, budget)
     except TimeUp:
         budget.stop("time")
     except KeyboardInterrupt:

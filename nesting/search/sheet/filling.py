@@ -21,16 +21,19 @@ from ..pile.reasons import why_not
 from ..recreate import recreating
 from ..recreate.recreating import Recreation
 from ..worths import exact, plain, whole
-from . import merging, simpler
+from . import merging, shown_kernels, simpler
 from .any_angle import any_angle
 from .climbing import Climb
 from .leftovers import Leftovers
 from .limited_bounds import Limits, limits
+from .showing import filled_showing_most
+from .shown import has_best
 from .single import Found, Interrupted, Single
 
 REFINE_STEPS = 400_000
 CLEAR_STEPS = 20_000  # for other angles of a clear rectangle, where they seldom give more: a fraction of a second
 ROUNDS = 24
+FOR_WORTH = 0.9  # of the time, where there are best areas
 PRICING_SHARE = 0.5  # of the time, before ruin and recreate
 RECREATE_SHARE, BETWEEN_SHARE = 0.5, 0.2
 MERGED_WORK = 15  # merging asks for many tables: each must take no more than this part of what one may take
@@ -59,7 +62,8 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     check_room([sheet], blanks)
     cutter = checked_cutter(cutter)
     least = checked_least(None, blanks)
-    more = (recreating.warm, merging.warm) if any(b.quantity is not None for b in blanks) else ()
+    more = [recreating.warm, merging.warm] if any(b.quantity is not None for b in blanks) else []
+    more += [shown_kernels.warm] if has_best(sheet) else []
     warm(lambda text: Budget(seconds, steps, progress).report("compiling", text=text), more)
     budget = Budget(search_seconds(seconds, most_on(sheet, blanks)), steps, progress)
     single = Single(sheet, blanks, cutter, frames, seconds)
@@ -67,19 +71,24 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     if shaved:
         budget.report("known", text=shaved)
     values, scale = whole_worths(single, blanks)
+    showing = has_best(sheet)
+    main = budget.part(FOR_WORTH) if showing and steps is None else budget
     shown = False
     if single.possible():
-        found, made, stopped = limited(single, blanks, values, budget, steps or REFINE_STEPS, seed, scale)
+        found, made, stopped = limited(single, blanks, values, main, steps or REFINE_STEPS, seed, scale)
     else:
-        found, made, stopped = single.first(values, budget), [0] * len(blanks), "search"
+        found, made, stopped = single.first(values, main), [0] * len(blanks), "search"
     if frames == "auto":
-        found, made, shown = _at_any_angle(single, blanks, found, made, budget, steps or REFINE_STEPS)
+        found, made, shown = _at_any_angle(single, blanks, found, made, main, steps or REFINE_STEPS)
     if not single.possible() and not any(made):
         raise ImpossibleJob({b.name: why_not(b, [sheet], cutter) for b in blanks})
+    if showing and found.tree is not None and found.ground is not None and any(made):
+        worths, _ = whole_worths(single, blanks, all_of_them=True)
+        found = replace(found, tree=filled_showing_most(found.ground, blanks, found.tree, worths, made, budget.over))
     counts = counted(found.tree, blanks)
     skip = {b.name: counts[i] - made[i] for i, b in enumerate(blanks) if counts[i] > made[i]}
     assert found.ground is not None
-    layout = build(found.ground, found.tree, cutter, least, skip=skip) if any(made) else None
+    layout = build(found.ground, found.tree, cutter, least, skip=skip, blanks=blanks) if any(made) else None
     worth = sum((exact(b.worth or 0) * n for b, n in zip(blanks, made, strict=True)), Fraction(0))
     bound = max(Fraction(found.bound) / scale, worth)
     proven = bound - worth <= worth / 10**9

@@ -13,9 +13,9 @@ from ..kernels import compiled
 def placed_table(nx: int, ny: int, allowed: Any, ends_x: Any, ends_y: Any, values: Any) -> Any:
     """Best worth between every pair of grid lines, any number of copies, positions restricted.
 
-    `allowed[b, i, j]`: oriented blank b may lie with its low-left corner at line (or in cell) i, j; then it
-    reaches to lines ends_x[b, i] and ends_y[b, j] (>= nx or ny: it does not fit). The table's first index is that
-    of the pair i1 < i2, as `placed._pair` counts them; then j1, j2. With floor indices for cells the same
+    `allowed[b, i, j]`: oriented blank b may lie with its low-left corner at line (or in cell) i, j; there it is worth
+    `values[b, i, j]` and reaches to lines ends_x[b, i] and ends_y[b, j] (>= nx or ny: it does not fit). The table's first
+    index is that of the pair i1 < i2, as `placed.pair_of` counts them; then j1, j2. With floor indices for cells the same
     recursion bounds every layout whose cuts lie anywhere in the cells (design.md section 5, outer table). The table
     has the type of `values`: 32 bits where no total can pass them, which is twice as fast.
     """
@@ -26,7 +26,7 @@ def placed_table(nx: int, ny: int, allowed: Any, ends_x: Any, ends_y: Any, value
     # the first line that any blank reaches from each line: nothing lies in less
     reach_x = np.full(nx, nx, np.int64)
     reach_y = np.full(ny, ny, np.int64)
-    for blank in range(values.size):
+    for blank in range(values.shape[0]):
         for i in range(nx):
             reach_x[i] = min(reach_x[i], ends_x[blank, i])
         for j in range(ny):
@@ -57,12 +57,12 @@ def placed_table(nx: int, ny: int, allowed: Any, ends_x: Any, ends_y: Any, value
                             total = left[j1, j2] + right[j1, j2]
                             if total > plane[j1, j2]:
                                 plane[j1, j2] = total
-            for blank in range(values.size):
+            for blank in range(values.shape[0]):
                 if ends_x[blank, i1] > i2:
                     continue
-                value = values[blank]
                 for j1 in range(ny):
                     if allowed[blank, i1, j1]:
+                        value = values[blank, i1, j1]
                         for j2 in range(ends_y[blank, j1], ny):
                             if value > plane[j1, j2]:
                                 plane[j1, j2] = value

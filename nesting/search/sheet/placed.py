@@ -179,25 +179,26 @@ class PlacedTables:
             worths = worths.astype(np.int32)
         nx, ny = len(grid.xs), len(grid.ys)
         allowed, ends_x, ends_y = (a[wanted] for a in grid.inner)
-        self.inner = placed_table(nx, ny, allowed, ends_x, ends_y, worths)
+        self.inner = placed_table(nx, ny, allowed, ends_x, ends_y, anywhere(worths, allowed))
         if grid.exact:
             self.outer = self.inner
         elif grid.outer is None:
             self.outer = None
         else:
             allowed, ends_x, ends_y = (a[wanted] for a in grid.outer)
-            self.outer = placed_table(len(grid.outer_xs), len(grid.outer_ys), allowed, ends_x, ends_y, worths)
+            everywhere = anywhere(worths, allowed)
+            self.outer = placed_table(len(grid.outer_xs), len(grid.outer_ys), allowed, ends_x, ends_y, everywhere)
         self._nx, self._outer_nx = nx, len(grid.outer_xs)
 
     def outer_worth(self, i1: int, i2: int, j1: int, j2: int) -> int | None:
         """What the outer table allows between outer lines; None where there is no such table."""
         if self.outer is None:
             return None
-        return int(self.outer[_pair(self._outer_nx, i1, i2), j1, j2]) if i1 < i2 and j1 < j2 else 0
+        return int(self.outer[pair_of(self._outer_nx, i1, i2), j1, j2]) if i1 < i2 and j1 < j2 else 0
 
     def inner_worth(self, i1: int, i2: int, j1: int, j2: int) -> int:
         """What the inner table gives between lines; 0 for an empty box."""
-        return int(self.inner[_pair(self._nx, i1, i2), j1, j2]) if i1 < i2 and j1 < j2 else 0
+        return int(self.inner[pair_of(self._nx, i1, i2), j1, j2]) if i1 < i2 and j1 < j2 else 0
 
     def tree(self, i1: int, i2: int, j1: int, j2: int) -> Node:
         """A layout between the lines that reaches the inner worth."""
@@ -227,6 +228,13 @@ class PlacedTables:
         raise AssertionError("the table has no way to its own worth")
 
 
-def _pair(lines: int, first: int, second: int) -> int:
+def anywhere(worths: Any, allowed: Any) -> Any:
+    """One worth a blank as worths of its positions: the same everywhere."""
+    out = np.empty(allowed.shape, worths.dtype)
+    out[:] = worths[:, None, None]
+    return out
+
+
+def pair_of(lines: int, first: int, second: int) -> int:
     """The tables' first index for lines first < second."""
     return first * lines - first * (first + 1) // 2 + second - first - 1
