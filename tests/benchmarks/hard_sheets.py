@@ -71,12 +71,12 @@ def drawn(chosen: list[Case], folder: Path, frames: str, seconds: float, kind: s
     """The page of each layout, without the summary of the plan."""
     for number, one in enumerate(chosen, 1):
         blank = nesting.Blank("cover", *SIZES[one.size][0])
-        plan = nesting.fill(one.sheet, [blank], seconds=seconds, frames=frames).to_plan()
+        plan = nesting.fill(one.sheet, [blank], seconds=10 * seconds, frames=frames).to_plan()
         faults = nesting.check(plan)
         pages = plan_pages(plan, title=f"{one.sheet.id}, {one.size}")[1:]
         stem = f"{number:02d}-{re.sub('[^a-z0-9]+', '-', one.sheet.id.lower())}"
         for path in write_pages(pages, folder, stem, kind):
-            print(f"{path}: {one.told()}; {len(faults)} faults", flush=True)
+            print(f"{path}: {one.told()}, drawn {sum(plan.made().values())}; {len(faults)} faults", flush=True)
 
 
 def main() -> None:

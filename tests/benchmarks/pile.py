@@ -5,7 +5,7 @@
 
 The job: half of the sheets irregular (`tests.piles.salvaged` of nominal sizes 300 to 800 by 250 to 600 mm), half
 rectangles of such sizes, all unique; three formats (A6, a pocket size, A7), 2,000 books to 300 sheets, three, three and
-four tenths of them; cards from SRA2 and folios from A4, as many as are needed. `least-stock` wants all books;
+four tenths of them; cards and folios from SRA2, as many as are needed. `least-stock` wants all books;
 `most-worth` has twelve tenths of them as limits and asks for the most complete sets.
 
 Each run is a process of its own, so that its peak memory is its own. "Gap" is the bound's: how far the plan is from its
@@ -79,7 +79,7 @@ def job(number: int, seed: int, aim: str) -> dict[str, Any]:
             count[blank.material] += blank.quantity or 0
     sheets = pile(number, seed)
     sheets.append(nesting.Sheet.rectangle("SRA2 card", 450, 640, count=count["card"], grain="y", material="card"))
-    sheets.append(nesting.Sheet.rectangle("A4 paper", 210, 297, count=count["folio"], grain="y", material="folio"))
+    sheets.append(nesting.Sheet.rectangle("SRA2 paper", 450, 640, count=count["folio"], grain="y", material="folio"))
     if aim != "most-worth":
         return {"sheets": sheets, "blanks": blanks, "aim": aim}
     sets = {made.name: {b.name: b.quantity or 0 for b in made.blanks(1)} for made, _ in FORMATS}
