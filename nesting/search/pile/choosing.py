@@ -33,11 +33,11 @@ class Choice:
 
 
 def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, budget: Budget, seed: int,
-           steps: int | None, rate: Fraction = Fraction(0)) -> Choice | None:  # fmt: skip
+           steps: int | None, rate: Fraction = Fraction(0), begin: Sequence[int] | None = None) -> Choice | None:  # fmt: skip
     """The best choice of columns for `sense` "least" (least worth unmade, then least cost) or "most".
 
     With sets, the most complete sets come first, then worth. `rate`: what a mm2 of best area shown makes up for, in worth
-    or in cost. None where the time was too short for any choice.
+    or in cost. `begin`: copies of the columns to begin with. None where the time was too short for any choice.
     """
     from ortools.sat.python import cp_model
 
@@ -105,7 +105,7 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
         aims.append((shown, True))
     aims.append((sum(copies), False))
     solver = new_solver(seed)
-    best: list[int] | None = None
+    best = _begun(pool, sets, columns, begin) if begin is not None else None
     variables = [*copies, *made, *complete]
     for number, (expression, most) in enumerate(aims):
         left = budget.time_left()
@@ -189,6 +189,19 @@ def shown_by(choice: Choice) -> int:
     return out
 
 
+def _begun(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], columns: Sequence[Column], begin: Sequence[int]) -> list[int]:
+    """Copies to begin with, what they make within the quantities, and the sets these complete, one name after the other."""
+    given = [sum(n * c.counts[i] for c, n in zip(columns, begin, strict=True)) for i in range(len(pool.blanks))]
+    made = [g if b.quantity is None else min(g, b.quantity) for g, b in zip(given, pool.blanks, strict=True)]
+    left, complete = list(made), []
+    for _, needs in sets:
+        number = min(left[i] // n for i, n in needs.items())
+        complete.append(number)
+        for i, n in needs.items():
+            left[i] -= n * number
+    return [*begin, *made, *complete]
+
+
 def as_chosen(pool: Pool, copies: Mapping[tuple[int, tuple[int, ...]], int]) -> Choice:
     """Copies of columns (by class and counts) as a choice that makes no more than is wanted."""
     cut = [(pool.columns[key], n) for key, n in sorted(copies.items())]
@@ -245,7 +258,7 @@ def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives
     model.add(sum(w * x for w, x in zip(worths, copies, strict=True)) >= int(need * scale // 1))
     model.minimize(sum(c * x for c, x in zip(prices, copies, strict=True)))
     solver = new_solver(seed)
-    solver.parameters.max_time_in_seconds = max(0.3, min(2.0, budget.time_left()))
+    solver.parameters.max_time_in_seconds = max(0.1, min(2.0, budget.time_left() / 20))
     status = solved(solver, model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None

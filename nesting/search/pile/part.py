@@ -19,7 +19,8 @@ from ..worths import exact
 from . import bounds
 from .choosing import Choice, as_chosen, choose, shown_by
 from .columns import Pool
-from .relaxing import Relaxed
+from .relaxing import Relaxed, relaxed
+from .rounding import rounded_copies
 from .variety import gain
 
 Sets = Sequence[tuple[str, dict[int, int]]]
@@ -73,7 +74,9 @@ class Part:
         """Choose among all layouts met. Where there is a choice, not in the last moment."""
         if self.choice is not None and budget.time_left() < LAST_MOMENT and not (self.sense == "least" and self.short()):
             return
-        self.take(choose(self.pool, self.sets, self.sense, budget, self.seed, budget.steps, self.rate))
+        solution = relaxed(self.pool, self.sense, self.sets) if self.pool.columns else None
+        begin = None if solution is None else rounded_copies(self.pool, self.sense, *solution)
+        self.take(choose(self.pool, self.sets, self.sense, budget, self.seed, budget.steps, self.rate, begin))
 
     def refresh(self) -> None:
         """The choice with the layouts that the pool has now for the same numbers of pieces."""

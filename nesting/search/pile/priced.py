@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from ..budget import Budget
-from .columns import TimeUp, first_layouts
+from .columns import TimeUp
 from .part import Part
 from .relaxing import ROUNDS, relax, start
 
-REFINE_STEPS = 60_000
+QUICK_STEPS, REFINE_STEPS = 3_000, 60_000  # for one layout: while new ones are easily met; for the last ones and the limit
 ROUNDS_WITHIN = 400
 WITHIN_STEPS = 1_000
 ONE_LOOK = 0.2  # of the time left, for one layout within the quantities
+EARLY = 0.1  # of the time, for a choice to fall back on
 LOOKING = 0.75  # of the time; the rest is for choosing among what was found
 
 
@@ -18,13 +19,13 @@ def run(part: Part, budget: Budget, most_rounds: int = ROUNDS) -> None:
     """Better layouts and limits until they meet, nothing new is found, or the rounds or the time are up."""
     looking = budget.part(LOOKING)
     rounds = min(most_rounds, budget.steps or most_rounds)
+    most = budget.steps or REFINE_STEPS
     try:
-        first_layouts(part.pool, looking)
-        for refine_steps in (0, budget.steps or REFINE_STEPS):  # plain tables first; what they leave open is refined
-            known = start(part.pool, looking, refine_steps, part.executor)
-            main = part.made if part.sense == "most" else part.cost
+        known = start(part.pool, looking, min(QUICK_STEPS, most), part.executor)
+        main = part.made if part.sense == "most" else part.cost
+        for number, refine_steps in enumerate(dict.fromkeys((min(QUICK_STEPS, most), most))):
             relax(main, part.pool, part.sets, known, looking, part.seed, rounds, refine_steps, part.executor, part.closed)
-            part.choose(budget)
+            part.choose(budget.part(EARLY) if number == 0 else budget)
             if part.sense == "least" and part.choice is not None and part.short():
                 relax(part.made, part.pool, (), known, looking, part.seed, rounds, refine_steps, part.executor, part.closed)
                 part.choose(budget)

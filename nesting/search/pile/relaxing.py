@@ -37,13 +37,13 @@ class Relaxed:
 
 
 def start(pool: Pool, budget: Budget, refine_steps: int, executor: Executor | None) -> list[Priced]:
-    """First layouts of every class: each blank alone, and all at their worths; the prices tried and what they bound."""
-    trials = [[Fraction(int(i == j)) for j in range(len(pool.blanks))] for i in range(len(pool.blanks))]
-    if len(pool.blanks) > 1:
-        trials.append([exact(b.worth or 0) for b in pool.blanks])
+    """First layouts of every class: all blanks at their worths, then each alone; the prices tried and what they bound."""
+    trials = [([exact(b.worth or 0) for b in pool.blanks], refine_steps)]
+    if len(pool.blanks) > 1:  # a blank alone needs no more than the tables
+        trials += [([Fraction(int(i == j)) for j in range(len(pool.blanks))], 0) for i in range(len(pool.blanks))]
     out = []
-    for number, prices in enumerate(trials):
-        _, gives = price_all(pool, prices, budget, refine_steps, executor)
+    for number, (prices, steps) in enumerate(trials):
+        _, gives = price_all(pool, prices, budget, steps, executor)
         out.append((prices, gives))
         budget.report("layouts", number + 1, len(trials))
     return out
@@ -59,14 +59,14 @@ def relax(out: Relaxed, pool: Pool, sets: Sets, known: Sequence[Priced], budget:
     for prices, gives in known:
         _limit(out, pool, sets, prices, gives, budget, seed)
     strongest, best = None, Fraction(-1)
-    for step in range(most_rounds):
+    for _ in range(most_rounds):
         solution = relaxed(pool, out.sense, sets)
         if solution is None or not any(solution[0]):
             break
         tried = [solution[0]] if strongest is None else [_between(strongest, solution[0]), solution[0]]
         try:
             for prices in tried:
-                new, gives = price_all(pool, prices, budget, refine_steps if step == 0 or within else 0, executor, within)
+                new, gives = price_all(pool, prices, budget, refine_steps, executor, within)
                 value = _limit(out, pool, sets, prices, gives, budget, seed)
                 if value is not None and value > best:
                     strongest, best = prices, value

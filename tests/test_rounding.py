@@ -1,0 +1,63 @@
+"""Whole copies near the linear program's: within the sheets, nothing needless, nothing missing that could be had."""
+
+from __future__ import annotations
+
+import random
+
+import nesting
+from nesting.search.arguments import checked_blanks, checked_sheets
+from nesting.search.budget import Budget
+from nesting.search.pile.choosing import choose
+from nesting.search.pile.columns import Pool, classes_of
+from nesting.search.pile.relaxing import Relaxed, relax, relaxed, start
+from nesting.search.pile.rounding import rounded_copies
+from tests.piles import salvaged
+
+
+def pool_of(seed: int, quantity: int) -> Pool:
+    rng = random.Random(seed)
+    pile = [salvaged(f"s{i}", rng, 300, 220) for i in (1, 3, 5, 7)]
+    pile += [nesting.Sheet.rectangle(f"s{i}", 300, 200 + i, count=2) for i in (0, 2, 4, 6)]
+    sheets = checked_sheets(pile)
+    blanks = checked_blanks([nesting.Blank("a", 130, 95, quantity), nesting.Blank("b", 90, 60, quantity)])
+    budget = Budget(60, 50)
+    pool = Pool(list(blanks), classes_of(sheets, blanks, None, "square", 10, budget))
+    known = start(pool, budget, 3_000, None)
+    relax(Relaxed("least", 0), pool, (), known, budget, 0, 10, 3_000, None, lambda: False)
+    return pool
+
+
+def test_rounded_copies_are_a_choice_near_the_best():
+    for seed in range(4):
+        for quantity in (6, 15, 400):
+            pool = pool_of(seed, quantity)
+            columns = list(pool.columns.values())
+            for sense in ("least", "most"):
+                solution = relaxed(pool, sense, ())
+                if solution is None:  # more sheets than are wanted: nothing has a price
+                    assert sense == "most" and quantity < 400
+                    continue
+                copies = rounded_copies(pool, sense, *solution)
+                used = [sum(n for c, n in zip(columns, copies, strict=True) if c.group == g) for g in range(len(pool.classes))]
+                assert all(u <= group.count for u, group in zip(used, pool.classes, strict=True))
+                given = [sum(n * c.counts[i] for c, n in zip(columns, copies, strict=True)) for i in range(2)]
+                if sense == "most" or quantity == 400:  # more than there can be: no sheet is left that could give something
+                    assert used == [group.count for group in pool.classes] or all(g >= quantity for g in given)
+                    continue
+                assert all(g >= quantity for g in given)
+                for n, c in zip(copies, columns, strict=True):
+                    assert n == 0 or any(g - k < quantity for g, k in zip(given, c.counts, strict=True))
+                cost = sum(pool.classes[c.group].cost * n for c, n in zip(columns, copies, strict=True))
+                best = choose(pool, (), "least", Budget(20, None), 0, None)
+                least = sum(pool.classes[c.group].cost * n for c, n in zip(best.columns, best.copies, strict=True))
+                assert least <= cost <= least * 1.35
+
+
+def test_a_choice_in_no_time_is_the_rounded_one_at_least():
+    pool = pool_of(1, 15)
+    copies = rounded_copies(pool, "least", *relaxed(pool, "least", ()))
+    columns = list(pool.columns.values())
+    begun = choose(pool, (), "least", Budget(0.0, None), 0, None, copies)
+    assert begun is not None and begun.made == (15, 15)
+    cost = sum(pool.classes[c.group].cost * n for c, n in zip(columns, copies, strict=True))
+    assert sum(pool.classes[c.group].cost * n for c, n in zip(begun.columns, begun.copies, strict=True)) <= cost
