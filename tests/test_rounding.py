@@ -7,7 +7,7 @@ import random
 import nesting
 from nesting.search.arguments import checked_blanks, checked_sheets
 from nesting.search.budget import Budget
-from nesting.search.pile.choosing import choose
+from nesting.search.pile.choosing import begun, choose
 from nesting.search.pile.columns import Pool, classes_of
 from nesting.search.pile.relaxing import Relaxed, relax, relaxed, start
 from nesting.search.pile.rounding import rounded_copies
@@ -53,11 +53,12 @@ def test_rounded_copies_are_a_choice_near_the_best():
                 assert least <= cost <= least * 1.35
 
 
-def test_a_choice_in_no_time_is_the_rounded_one_at_least():
+def test_the_exact_choice_begins_with_the_rounded_one():
     pool = pool_of(1, 15)
     copies = rounded_copies(pool, "least", *relaxed(pool, "least", ()))
-    columns = list(pool.columns.values())
-    begun = choose(pool, (), "least", Budget(0.0, None), 0, None, copies)
-    assert begun is not None and begun.made == (15, 15)
-    cost = sum(pool.classes[c.group].cost * n for c, n in zip(columns, copies, strict=True))
-    assert sum(pool.classes[c.group].cost * n for c, n in zip(begun.columns, begun.copies, strict=True)) <= cost
+    rounded = begun(pool, (), copies)
+    assert rounded.made == (15, 15)
+    best = choose(pool, (), "least", Budget(20, None), 0, None, begin=copies)
+    assert best is not None and best.made == (15, 15)
+    one, other = (sum(pool.classes[c.group].cost * n for c, n in zip(x.columns, x.copies, strict=True)) for x in (best, rounded))
+    assert one <= other

@@ -138,9 +138,20 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
         model.add(expression >= reached) if most else model.add(expression <= reached)
     if best is None:
         return None
-    n, m = len(copies), len(made)
-    cut = [(c, x) for c, x in zip(columns, best[:n], strict=True) if x > 0]
-    return Choice(tuple(c for c, _ in cut), tuple(x for _, x in cut), tuple(best[n : n + m]), tuple(best[n + m :]))
+    return _as_choice(columns, best, len(made))
+
+
+def begun(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], begin: Sequence[int]) -> Choice:
+    """Copies of the pool's columns as a choice that makes no more than is wanted."""
+    columns = list(pool.columns.values())
+    return _as_choice(columns, _begun(pool, sets, columns, begin), len(pool.blanks))
+
+
+def _as_choice(columns: Sequence[Column], values: Sequence[int], blanks: int) -> Choice:
+    """Copies, pieces made and sets complete, one after the other, as a choice."""
+    n = len(columns)
+    cut = [(c, x) for c, x in zip(columns, values[:n], strict=True) if x > 0]
+    return Choice(tuple(c for c, _ in cut), tuple(x for _, x in cut), tuple(values[n : n + blanks]), tuple(values[n + blanks :]))
 
 
 def _shown(model: Any, pool: Pool, columns: Sequence[Column], copies: Sequence[Any], tops: Sequence[int],

@@ -17,7 +17,7 @@ from ..sheet.shown import PER_MM2
 from ..sheet.single import Found
 from ..worths import exact
 from . import bounds
-from .choosing import Choice, as_chosen, choose, shown_by
+from .choosing import Choice, as_chosen, begun, choose, shown_by
 from .columns import Pool
 from .relaxing import Relaxed, relaxed
 from .rounding import rounded_copies
@@ -76,6 +76,8 @@ class Part:
             return
         solution = relaxed(self.pool, self.sense, self.sets) if self.pool.columns else None
         begin = None if solution is None else rounded_copies(self.pool, self.sense, *solution)
+        if begin is not None:
+            self.take(begun(self.pool, self.sets, begin))
         self.take(choose(self.pool, self.sets, self.sense, budget, self.seed, budget.steps, self.rate, begin))
 
     def refresh(self) -> None:
