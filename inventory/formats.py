@@ -1,7 +1,8 @@
 """Reading a notebook format: a TOML file, or a standard size by name with the workshop's defaults.
 
-A format file, every key but the size and `folios` optional; a length is text with its unit, or a bare number where
-the file (or the workshop) sets `unit`:
+A price of a rule is in percent of one blank's paper: a cover that lies against it counts as so much more. A format file,
+every key but the size and `folios` optional; a length is text with its unit, or a bare number where the file (or the
+workshop) sets `unit`:
 
     unit = "in"
     name = "pocket"
@@ -14,7 +15,7 @@ the file (or the workshop) sets `unit`:
     slack = 0                       # placement room around the cover paper
     true_up = "1/16"                # second cut after halving; true_up_for = ["card", "folio"]
     creep_room = false
-    print_up = "off"                # "hard": the print of the cover paper stands upright
+    print_up = "5 %"                # the print of the cover paper stands upright: off, hard, or a price
     covers = 1
     cards = 1
     [trims]
@@ -23,7 +24,8 @@ the file (or the workshop) sets `unit`:
     folio = "0.1 mm"
     [grammage]                      # instead of a caliper: 80, "80 g/m2", "20 lb bond"
     card = 255
-    [grain]                         # spine, across, off
+    [grain]                         # spine, across (hard), off; with a price: "spine, 2 %"
+    cover = "spine, 2 %"
     folio = "spine"
 """
 
@@ -45,8 +47,10 @@ from nesting.notebook.formats import (
     TRIM_MM,
     Calipers,
     Format,
+    GrainRule,
     Grains,
     Material,
+    SoftRule,
     Trims,
     chosen,
 )
@@ -190,7 +194,7 @@ def _entry(table: str, value: object, unit: Unit | None, field: str) -> object:
         return _length(value, unit, field, "near")
     if table == "grammage":
         return paper.read_grammage(value, field)
-    return chosen(value, GRAIN_RULES, field)
+    return read_grain(value, field)
 
 
 def _word(key: str, value: object, field: str) -> object:
@@ -203,7 +207,7 @@ def _word(key: str, value: object, field: str) -> object:
     if key == "fold":
         return chosen(value, ("sharp", "round", "square"), field)
     if key == "print_up":
-        return chosen(value, ("off", "hard"), field) == "hard"
+        return read_print(value, field)
     if key == "creep_room":
         if not isinstance(value, bool):
             raise InputError(field, "true or false", value)
@@ -212,6 +216,31 @@ def _word(key: str, value: object, field: str) -> object:
     if not isinstance(materials, list | tuple):
         raise InputError(field, 'a list such as ["card", "folio"]', value)
     return tuple(chosen(material, MATERIALS, field) for material in materials)
+
+
+def read_grain(value: object, field: str) -> GrainRule | SoftRule:
+    """A grain rule: spine, across or off, or one of the first two with a price, `spine, 2 %`. Raises InputError."""
+    word, comma, price = value.partition(",") if isinstance(value, str) else (value, "", "")
+    rule = cast(GrainRule, chosen(word.strip() if isinstance(word, str) else word, GRAIN_RULES, field))
+    if not comma:
+        return rule
+    if rule == "off":
+        raise InputError(field, "off alone, or a price beside spine or across", value)
+    return rule, _percent(price, field)
+
+
+def read_print(value: object, field: str) -> bool | float:
+    """A print rule: off (False), hard (True), or a price, `5 %`. Raises InputError."""
+    if isinstance(value, str) and "%" in value:
+        return _percent(value, field)
+    return chosen(value, ("off", "hard"), field) == "hard"
+
+
+def _percent(text: str, field: str) -> float:
+    found = re.fullmatch(r"\s*(\d{1,3}(?:[.,]\d{1,4})?)\s*%\s*", text, re.ASCII)
+    if not found or float(found.group(1).replace(",", ".")) > 100:
+        raise InputError(field, "a price such as 2 %, at most 100 % of a blank's paper", text.strip() or "nothing")
+    return float(found.group(1).replace(",", "."))
 
 
 def _size(raw: Mapping[str, Any], unit: Unit | None, where: str) -> dict[str, Any]:
@@ -259,5 +288,5 @@ def _format(own: dict[str, Any], given: dict[str, Any], unit: Unit | None, where
         creep_room=values.get("creep_room", False),
         least_trim=values.get("least_trim", _LEAST_TRIM_IN if inches else TICKS_PER_MM),
         grains=Grains(**{m: values[f"grain.{m}"] for m in MATERIALS if f"grain.{m}" in values}),
-        cover_up=values.get("print_up", False), covers=values.get("covers", 1), cards=values.get("cards", 1),
+        cover_up=values.get("print_up", Format.cover_up), covers=values.get("covers", 1), cards=values.get("cards", 1),
         unit=unit or "mm", folio_grammage=values.get("grammage.folio"), estimated=tuple(estimated))  # fmt: skip

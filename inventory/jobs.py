@@ -23,13 +23,17 @@
     blank = "A6 cover"              # as the plan names it: format and material
     at = [120, 80]                  # its low-left corner as it lies after its turn: across, up
     turn = 0                        # 90, 180, 270: counter-clockwise; angle = 2.5 where its sheet is cut off square
+
+    [rules]                         # instead of what the formats say, as in a format file
+    print_up = "hard"               # off, hard, or a price in percent of a cover's paper: "5 %"
+    cover = "spine, 2 %"            # grain: spine, across, off; with a price it may lie otherwise at that price
 """
 
 from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -40,13 +44,13 @@ from nesting.lengths import Unit, mm, parse
 from nesting.notebook.formats import MATERIALS, Format
 
 from .files import read_text
-from .formats import load
+from .formats import load, read_grain, read_print
 from .stock import StockSheet
 
 AIMS = {"least-stock": "least-stock", "most-books": "most-worth"}
 MOST_BOOKS = 100_000
 _KEYS = ("name", "unit", "aim", "materials", "exclude", "least_offcut", "seconds", "frames", "variety", "books", "papers",
-         "fixed", "best_rate")  # fmt: skip
+         "fixed", "best_rate", "rules")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -80,9 +84,17 @@ class Job:
     variety: int | float = 0
     best_rate: float = 0
 
-    def blanks(self) -> tuple[Blank, ...]:
-        """The blanks of all books, of the materials that are planned."""
-        return tuple(b for books in self.books for b in books.format.blanks(books.copies) if b.material in self.materials)
+    def blanks(self, sheets: Iterable[Sheet] = ()) -> tuple[Blank, ...]:
+        """The blanks of all books, of the materials that are planned.
+
+        Where the aim is the least stock and all `sheets` carry a cost, the prices of soft rules are put in it: paper at
+        what that material costs on average.
+        """
+        blanks = (b for books in self.books for b in books.format.blanks(books.copies) if b.material in self.materials)
+        sheets = tuple(sheets)
+        if AIMS[self.aim] != "least-stock" or not sheets or any(s.cost is None for s in sheets):
+            return tuple(blanks)
+        return tuple(_in_money(blank, [s for s in sheets if s.material == blank.material]) for blank in blanks)
 
     def sets(self) -> dict[str, dict[str, int]] | None:
         """Blanks of one complete book of each format, where the aim is the most books."""
@@ -108,10 +120,19 @@ class Job:
             if s.sheet.material in self.materials and s.id in self.papers.get(s.sheet.material or "", at_hand)
         ]  # fmt: skip
         if not all(s.cost is not None for s in chosen):
-            from dataclasses import replace
-
             chosen = [replace(s, cost=None) for s in chosen]
         return tuple(chosen)
+
+
+def _in_money(blank: Blank, sheets: Iterable[Sheet]) -> Blank:
+    """The blank with the prices of its rules, so far in mm2, at what these sheets cost."""
+    sheets = tuple(sheets)
+    paper = sum(s.area_mm2 * (s.count or 1) for s in sheets)
+    if not blank.priced or not paper:
+        return blank
+    rate = sum((s.cost or 0) * (s.count or 1) for s in sheets) / paper
+    grain, up = (rule if not isinstance(rule, tuple) else (rule[0], rule[1] * rate) for rule in (blank.grain, blank.up))
+    return blank.with_rules(grain, up)
 
 
 def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
@@ -133,7 +154,8 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
     books = raw.get("books")
     if not isinstance(books, list) or not books:
         raise InputError(f"{where}, books", "at least one [[books]] with format and wanted", books or "none")
-    read = tuple(_books(b, f"{where}, books {i + 1}", path.parent, unit, defaults, aim) for i, b in enumerate(books))
+    rules = _rules(raw.get("rules", {}), f"{where}, rules")
+    read = tuple(_books(b, f"{where}, books {i + 1}", path.parent, unit, defaults, aim, rules) for i, b in enumerate(books))
     names = [b.format.name for b in read]
     if len(set(names)) < len(names):
         raise InputError(f"{where}, books", "formats that differ", f"{max(names, key=names.count)} twice", "Add the numbers up.")
@@ -164,7 +186,16 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
         _rate(raw.get("best_rate", 0), where))  # fmt: skip
 
 
-def _books(raw: Any, where: str, folder: Path, unit: Unit | None, defaults: Mapping[str, Any], aim: str) -> Books:
+def _rules(raw: Any, where: str) -> Mapping[str, Any]:
+    """The job's own rules of grain by material, and of the print."""
+    if not isinstance(raw, dict):
+        raise InputError(where, "a table: cover, card, folio, print_up", raw)
+    _known(raw, (*MATERIALS, "print_up"), where)
+    return {key: (read_print if key == "print_up" else read_grain)(value, f"{where}, {key}") for key, value in raw.items()}
+
+
+def _books(raw: Any, where: str, folder: Path, unit: Unit | None, defaults: Mapping[str, Any], aim: str,
+           rules: Mapping[str, Any]) -> Books:  # fmt: skip
     if not isinstance(raw, dict):
         raise InputError(where, "format and wanted", raw)
     _known(raw, ("format", "wanted", "overs"), where)
@@ -179,6 +210,8 @@ def _books(raw: Any, where: str, folder: Path, unit: Unit | None, defaults: Mapp
     _count(wanted, f"{where}, wanted", 1)
     overs = raw.get("overs", 0)
     _count(overs, f"{where}, overs", 0)
+    grains = {material: rule for material, rule in rules.items() if material != "print_up"}
+    format = replace(format, grains=replace(format.grains, **grains), cover_up=rules.get("print_up", format.cover_up))
     return Books(format, wanted, overs)
 
 

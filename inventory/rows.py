@@ -18,7 +18,7 @@ from nesting.sheets import Up, Zone
 from .descriptions.damage import some_paper_left
 from .descriptions.entries import Entry, parse_parts, resolved, stock_sheet, true_letters
 from .descriptions.exactly import to_ticks
-from .descriptions.facts import UPS, Facts, amount, fact
+from .descriptions.facts import GUESSED, UPS, Facts, amount, fact, grain_said
 from .descriptions.forms import Like, Shape, SideLength, SquareCorner
 from .descriptions.shapes import Built
 from .descriptions.words import Measure, one_of
@@ -111,7 +111,8 @@ def _same_facts(cells: Mapping[str, str], columns: Facts, said: Facts, built: Bu
             case "true":
                 same = built.true_edges(cast(str, value)) == built.true_edges(said["true"])
             case "grain":
-                same = value in ("long", "short", said["grain"], built.sheet.grain)
+                guess = GUESSED if built.sheet.grain_guessed else ""
+                same = value in (said["grain"], grain_said(built.sheet), f"long{guess}", f"short{guess}")
             case "inset":
                 same = ceil(cast(Fraction, value)) == ceil(said["inset"])
             case _:
@@ -145,12 +146,14 @@ def _outlined(id: str, cells: Mapping[str, str], facts: Facts, unit: Unit | None
     holes = tuple(to_ticks(ring, inward=False) for ring, _ in _rings(cells.get("holes_mm", ""), "holes_mm"))
     bad = [Zone("bad", to_ticks(ring, inward=False)) for ring, _ in _rings(cells.get("bad_mm", ""), "bad_mm")]
     best = [Zone("best", to_ticks(ring, inward=True), weight) for ring, weight in _rings(cells.get("best_mm", ""), "best_mm")]
-    grain, kind = facts.get("grain"), facts.get("kind", "salvaged")
+    said, kind = facts.get("grain") or "", facts.get("kind", "salvaged")
+    grain = said.removesuffix(GUESSED) or None
     if grain in ("long", "short"):
         raise InputError("grain", "x, y, up or across beside outline_mm", str(grain))
     true = edges or _by_letter(outline, facts.get("true", "all" if kind == "parent" else ""))
     sheet = Sheet.from_ticks(
         id, outline, holes=holes, zones=(*bad, *best), grain=grain, up=facts.get("up"), true_edges=true,
+        grain_guessed=said.endswith(GUESSED),
         inset=f"{number(ceil(facts.get('inset', Fraction(0))))} mm", count=facts.get("count", 1),
         material=facts.get("material"))  # fmt: skip
     some_paper_left(sheet, f"sheet {id}")
@@ -233,7 +236,7 @@ def cells_of(stock: StockSheet) -> dict[str, Any]:
     true = " ".join(map(str, sheet.true_edges)) if letters is None else letters if letters == "all" else " ".join(letters)
     cells: dict[str, Any] = {
         "id": sheet.id, "width": _length(width, unit), "height": _length(height, unit), "unit": unit, "kind": stock.kind,
-        "material": sheet.material, "grain": sheet.grain, "up": None if sheet.up is None else _UP_WORDS[sheet.up],
+        "material": sheet.material, "grain": grain_said(sheet), "up": None if sheet.up is None else _UP_WORDS[sheet.up],
         "true_edges": true or "none", "inset": _length(sheet.inset, unit) if sheet.inset else None,
         "count": "no limit" if sheet.count is None else sheet.count, "cost": sheet.cost, "price": stock.price,
         "caliper": None if stock.caliper is None else _length(stock.caliper, unit), "grammage": stock.grammage,
@@ -264,7 +267,7 @@ def _said_by(stock: StockSheet) -> Built | None:
     alike = (
         _shape(built.sheet) == _shape(sheet)
         and made.description == text
-        and ("grain" not in said or built.sheet.grain == sheet.grain)
+        and ("grain" not in said or grain_said(built.sheet) == grain_said(sheet))
         and ("up" not in said or built.sheet.up == sheet.up)
         and ("inset" not in said or built.sheet.inset == sheet.inset)
         and ("true" not in said or built.sheet.true_edges == sheet.true_edges)

@@ -129,7 +129,7 @@ def _legend(sheet: Sheet, cells: list[str], signs: _Signs, unit: Unit, width: in
     words = [f"{sign} {name}" for sign, name in (
         (signs.paper, "paper"), (signs.bad, "bad"), (signs.best, "best"), (signs.hole, "hole")) if sign in shown]  # fmt: skip
     grain = f"grain {signs.grain[sheet.grain]} {'across' if sheet.grain == 'x' else 'up'}" if sheet.grain else "grain unknown"
-    words.append(grain)
+    words.append(f"{grain} guessed" if sheet.grain_guessed else grain)
     words.append(f"print {signs.arrow[sheet.up]} {_UP[sheet.up]}" if sheet.up else "print any way")
     if sheet.inset:
         words.append(f"inset {show(sheet.inset, unit)}")

@@ -43,6 +43,8 @@ def to_dict(plan: Plan) -> dict[str, Any]:
     b = plan.bound
     out["bound"] = {"sense": b.sense, "measure": b.measure, "achieved": b.achieved, "limit": b.limit, "proven": b.proven,
                     "scope": b.scope, "frames_deg": list(b.frames_deg), "stopped_by": b.stopped_by}  # fmt: skip
+    if b.penalty:
+        out["bound"]["penalty"] = b.penalty
     m = plan.made_with
     out["made_with"] = {"version": m.version, "aim": m.aim, "seed": m.seed, "seconds": m.seconds, "steps": m.steps}
     if m.variety:
@@ -87,17 +89,25 @@ def _sheet_out(s: Sheet) -> dict[str, Any]:
         "cost": s.cost}  # fmt: skip
     if s.material is not None:
         out["material"] = s.material
+    if s.grain_guessed:
+        out["grain_guessed"] = True
     return out
 
 
 def _blank_out(b: Blank) -> dict[str, Any]:
-    out: dict[str, Any] = {"name": b.name, "width": mm(b.width), "height": mm(b.height), "quantity": b.quantity,
-                           "turns": list(b.turns), "grain": b.grain, "up": b.up, "worth": b.worth}  # fmt: skip
+    out: dict[str, Any] = {
+        "name": b.name, "width": mm(b.width), "height": mm(b.height), "quantity": b.quantity, "turns": list(b.turns),
+        "grain": _rule_out(b.grain), "up": _rule_out(b.up), "worth": b.worth}  # fmt: skip
     if b.material is not None:
         out["material"] = b.material
     if b.front is not None:
         out["front"] = [mm(v) for v in b.front]
     return out
+
+
+def _rule_out(rule: Any) -> Any:
+    """A rule of grain or print: null, a direction, or a direction and its price."""
+    return list(rule) if isinstance(rule, tuple) else rule
 
 
 def _layout_out(layout: Layout) -> dict[str, Any]:
@@ -238,7 +248,7 @@ def _ring_in(value: Any, where: str) -> Ring:
 
 def _sheet_in(value: Any, index: int) -> Sheet:
     s = _fields(value, f"sheets[{index}]", ("id", "outline", "holes", "zones", "count", "grain", "up", "true_edges",
-                                            "inset", "cost"), ("material",))  # fmt: skip
+                                            "inset", "cost"), ("material", "grain_guessed"))  # fmt: skip
     where = f"sheet {_text(s['id'], 'sheet id')}"
     zones = []
     for i, entry in enumerate(_list(s["zones"], f"{where}, zones")):
@@ -252,7 +262,8 @@ def _sheet_in(value: Any, index: int) -> Sheet:
         s["id"], outline,
         holes=tuple(_ring_in(h, f"{where}, holes") for h in _list(s["holes"], f"{where}, holes")),
         zones=tuple(zones), grain=s["grain"], up=s["up"], true_edges=tuple(_list(s["true_edges"], f"{where}, true_edges")),
-        inset=_amount(s["inset"], f"{where}, inset"), count=s["count"], cost=s["cost"], material=s.get("material"))  # fmt: skip
+        inset=_amount(s["inset"], f"{where}, inset"), count=s["count"], cost=s["cost"], material=s.get("material"),
+        grain_guessed=s.get("grain_guessed", False))  # fmt: skip
 
 
 def _blank_in(value: Any, index: int) -> Blank:
@@ -288,7 +299,8 @@ def _sets_in(value: Any) -> tuple[tuple[str, tuple[tuple[str, int], ...]], ...]:
 
 
 def _bound_in(value: Any) -> Bound:
-    b = _fields(value, "bound", ("sense", "measure", "achieved", "limit", "proven", "scope", "frames_deg", "stopped_by"))
+    b = _fields(value, "bound", ("sense", "measure", "achieved", "limit", "proven", "scope", "frames_deg", "stopped_by"),
+                ("penalty",))  # fmt: skip
     _one_of(b["sense"], ("least", "most"), "bound, sense")
     _one_of(b["measure"], ("stock cost", "unmade worth", "worth", "sets"), "bound, measure")
     _one_of(b["scope"], ("frames", "any angle"), "bound, scope")
@@ -296,7 +308,8 @@ def _bound_in(value: Any) -> Bound:
         raise InputError("bound, proven", "true or false", b["proven"])
     frames = tuple(float(_amount(a, "bound, frames_deg")) for a in _list(b["frames_deg"], "bound, frames_deg"))
     return Bound(b["sense"], b["measure"], _amount(b["achieved"], "bound, achieved"), _amount(b["limit"], "bound, limit"),
-                 b["proven"], b["scope"], frames, _text(b["stopped_by"], "bound, stopped_by"))  # fmt: skip
+                 b["proven"], b["scope"], frames, _text(b["stopped_by"], "bound, stopped_by"),
+                 _amount(b.get("penalty", 0), "bound, penalty"))  # fmt: skip
 
 
 def _layout_in(value: Any, where: str) -> Layout:

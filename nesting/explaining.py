@@ -111,11 +111,11 @@ class _Asked:
 
     def __init__(self, plan: Plan, budget: Budget, step: int) -> None:
         from .search.sheet.ground import frames_for
+        from .search.sheet.single import only_along
 
         self._plan, self._budget, self._step = plan, budget, step
         self._short = dict(plan.short)
-        limited = any(b.grain is not None or b.up is not None for b in plan.blanks)
-        self._auto = {s.id: frames_for(s, "auto", limited) for s in plan.sheets if s.id not in plan.exclude}
+        self._auto = {s.id: frames_for(s, "auto", only_along(s, plan.blanks)) for s in plan.sheets if s.id not in plan.exclude}
         listed = set(plan.bound.frames_deg)
         self._own = {a for angles in self._auto.values() for a in angles} == listed  # each sheet has directions of its own
 
@@ -204,7 +204,9 @@ class _Question:
 
     def _without(self) -> Iterator[tuple[Kind, dict[str, Any]]]:
         blanks, sheet = self._blanks, self._sheet
-        grain, up = any(b.grain is not None for b in blanks), any(b.up is not None for b in blanks) and sheet.up is not None
+        # a rule with a price keeps no piece from a sheet
+        grain = any(isinstance(b.grain, str) for b in blanks)
+        up = sheet.up is not None and any(isinstance(b.up, str) for b in blanks)
         if grain:
             yield "grain", {"blanks": [ruled(b, None, b.up) for b in blanks]}
         if up:
@@ -264,7 +266,7 @@ class _Question:
         return Finding("open", most=sum(n for _, n in self.gives(now)) + more)
 
 
-def ruled(blank: Blank, grain: str | None, up: str | None) -> Blank:
+def ruled(blank: Blank, grain: Any, up: Any) -> Blank:
     """The blank under other rules of grain and print."""
     return _changed(blank, grain=grain, up=up)
 

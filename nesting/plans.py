@@ -25,7 +25,9 @@ class Bound:
     the frames listed (degrees); with frames "auto" each sheet is searched unturned and at the listed angles that are those
     of its own long edges or of the least box around it, and the limit holds for these. With the scope "any angle" it holds
     for all frames turned by -45 to 45 degrees (as far as grain and print allow them). `stopped_by` says what ended the
-    search: proof, time, steps, search (nothing more to try here) or interrupt.
+    search: proof, time, steps, search (nothing more to try here) or interrupt. `penalty`: the prices of the soft rules that
+    the pieces break, all together. A price trades, so stock cost has it added, and worth has it taken off, in what is achieved
+    and in the limit; unmade worth and sets come before it, and it is no part of them.
     """
 
     sense: Literal["least", "most"]
@@ -36,6 +38,7 @@ class Bound:
     scope: str
     frames_deg: tuple[float, ...]
     stopped_by: str
+    penalty: int | float = 0
 
 
 @dataclass(frozen=True)
@@ -114,6 +117,7 @@ class Fill:
     """The best layout found for one sheet: its worth, and an upper bound on any layout's worth.
 
     The bound holds for the frames listed, or with the scope "any angle" for all (see `Bound`).
+    Worth is less the prices of the soft rules that its pieces break, `penalty` all together.
     """
 
     layout: Layout | None
@@ -128,6 +132,7 @@ class Fill:
     _made_with: MadeWith = field(repr=False)
     _least_offcut: tuple[int, int] | None = field(repr=False, default=None)
     scope: str = "frames"
+    penalty: int | float = 0
 
     def to_plan(self) -> Plan:
         """The layout as a plan of one sheet with the aim most-worth."""
@@ -135,5 +140,6 @@ class Fill:
         short = tuple((b.name, b.quantity - made.get(b.name, 0)) for b in self._blanks if b.quantity is not None)
         return Plan(
             (self._sheet,), self._blanks, (self.layout,) if self.layout else (), short,
-            Bound("most", "worth", self.worth, self.upper_bound, self.proven, self.scope, self.frames_deg, self.stopped_by),
+            Bound("most", "worth", self.worth, self.upper_bound, self.proven, self.scope, self.frames_deg, self.stopped_by,
+                  self.penalty),
             self._made_with, self._cutter, least_offcut=self._least_offcut)  # fmt: skip

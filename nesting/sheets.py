@@ -31,7 +31,8 @@ class Zone:
 class Sheet:
     """A sheet in ticks, face up, x to the right, y up.
 
-    `grain`: the axis along the grain, or None where unknown. `up`: where the top of its print points, or None.
+    `grain`: the axis along the grain, or None where unknown; `grain_guessed`: it is a guess, and planned with as if known.
+    `up`: where the top of its print points, or None.
     `true_edges`: indices of outline edges (edge i runs from vertex i to the next) that are factory or cut.
     `inset`: how far a piece must stay from outline, holes and bad areas. `count`: how many, None for no limit.
     `cost`: of one sheet, None for its area in mm2. `material`: a blank that names one is cut only from it.
@@ -48,11 +49,13 @@ class Sheet:
     count: int | None = 1
     cost: int | float | None = None
     material: str | None = None
+    grain_guessed: bool = False
 
     @classmethod
     def rectangle(cls, id: str, width: Length, height: Length, *, count: int | None = 1,
                   grain: str | None = None, up: str | None = None, true_edges: Any = (), inset: Length = 0,
-                  cost: int | float | None = None, material: str | None = None) -> Sheet:  # fmt: skip
+                  cost: int | float | None = None, material: str | None = None,
+                  grain_guessed: bool = False) -> Sheet:  # fmt: skip
         """A plain rectangle; lengths in mm, or text with a unit, rounded down. Raises InputError.
 
         >>> Sheet.rectangle("p1", 297, 420, count=500, grain="x").area_mm2
@@ -60,13 +63,14 @@ class Sheet:
         """
         w, h = (_positive(v, f"sheet {id}, {n}") for v, n in ((width, "width"), (height, "height")))
         return cls.from_ticks(id, ((0, 0), (w, 0), (w, h), (0, h)), grain=grain, up=up, true_edges=true_edges,
-                              inset=inset, count=count, cost=cost, material=material)  # fmt: skip
+                              inset=inset, count=count, cost=cost, material=material,
+                              grain_guessed=grain_guessed)  # fmt: skip
 
     @classmethod
     def from_mm(cls, id: str, outline: Sequence[Sequence[Length]], holes: Sequence[Any] = (),
                 bad: Sequence[Any] = (), best: Sequence[Any] = (), grain: str | None = None,
                 up: str | None = None, true_edges: Any = (), inset: Length = 0, count: int | None = 1,
-                cost: int | float | None = None, material: str | None = None) -> Sheet:  # fmt: skip
+                cost: int | float | None = None, material: str | None = None, grain_guessed: bool = False) -> Sheet:  # fmt: skip
         """A sheet from corner points in mm (or text with units).
 
         `holes` and `bad` are lists of rings; `best` a list of (ring, weight) or of rings. Lengths that are not
@@ -80,19 +84,21 @@ class Sheet:
             id, _ring(outline, id, "outline", outward=False),
             holes=tuple(_ring(ring, id, f"holes[{i}]", outward=True) for i, ring in enumerate(holes)),
             zones=tuple(zones), grain=grain, up=up, true_edges=true_edges, inset=inset, count=count, cost=cost,
-            material=material)  # fmt: skip
+            material=material, grain_guessed=grain_guessed)  # fmt: skip
 
     @classmethod
     def from_ticks(cls, id: str, outline: Ring, *, holes: tuple[Ring, ...] = (), zones: tuple[Zone, ...] = (),
                    grain: str | None = None, up: str | None = None, true_edges: Any = (), inset: Length = 0,
                    count: int | None = 1, cost: int | float | None = None,
-                   material: str | None = None) -> Sheet:  # fmt: skip
+                   material: str | None = None, grain_guessed: bool = False) -> Sheet:  # fmt: skip
         """A sheet from corner points in ticks, checked whole (see `from_mm` for the fields). Raises InputError."""
         where = f"sheet {id}"
         if not isinstance(id, str) or not id.strip() or len(id) > 80 or not id.isprintable():
             raise InputError("sheet id", "a short printable name", id)
         if grain not in (None, "x", "y"):
             raise InputError(f"{where}, grain", "x, y or None (unknown)", grain)
+        if not isinstance(grain_guessed, bool) or (grain_guessed and grain is None):
+            raise InputError(f"{where}, grain_guessed", "True or False, True only beside a grain", grain_guessed)
         if up not in (None, "+x", "+y", "-x", "-y"):
             raise InputError(f"{where}, up", "+x, +y, -x, -y or None", up)
         if count is not None and (isinstance(count, bool) or not isinstance(count, int) or not 1 <= count <= 10_000_000):
@@ -105,7 +111,7 @@ class Sheet:
         zones = tuple(replace(z, outline=geometry.counter_clockwise(_check_ring(z.outline, where, f"{z.kind} area {i + 1}")))
                       for i, z in enumerate(zones))  # fmt: skip
         sheet = cls(id, outline, holes, zones, grain, up, true, ticks(inset, "up", f"{where}, inset"),  # type: ignore[arg-type]
-                    count, cost, material)  # fmt: skip
+                    count, cost, material, grain_guessed)  # fmt: skip
         _check_inside(sheet, where)
         return sheet
 

@@ -165,24 +165,28 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], layouts: Sequence[Lay
     short = {b.name: b.quantity - made[b.name] for b in blanks if b.quantity is not None}
     worth = {b.name: b.area_mm2 if b.worth is None else b.worth for b in blanks}
     costs = {s.id: s.area_mm2 if s.cost is None else s.cost for s in sheets}
+    named, lying = {b.name: b for b in blanks}, {s.id: s for s in sheets}
+    penalty = float(sum(named[p.blank].penalty_on(lying[x.sheet], p.turn, x.frame_deg) * x.copies
+                        for x in layouts for p in x.pieces))  # fmt: skip
     achieved: float
     if aim == "least-stock":
         sense = "least"
         if any(short.values()):
             measure, achieved = "unmade worth", sum(count * worth[name] for name, count in short.items())
         else:
-            measure, achieved = "stock cost", sum(costs[x.sheet] * x.copies for x in layouts)
+            measure, achieved = "stock cost", sum(costs[x.sheet] * x.copies for x in layouts) + penalty
     else:
         sense = "most"
         if sets:
             # for sets that share no blank
             measure, achieved = "sets", sum(min(made[b] // n for b, n in needs.items()) for needs in sets.values())
         else:
-            measure, achieved = "worth", sum(count * worth[name] for name, count in made.items())
-    limit = max(0.0, achieved - slack) if sense == "least" else achieved + slack
+            measure, achieved = "worth", sum(count * worth[name] for name, count in made.items()) - penalty
+    limit = max(0.0, achieved - slack if sense == "least" else achieved + slack)
     proven = math.isclose(achieved, limit, rel_tol=1e-9)
     frames = tuple(dict.fromkeys([0.0, *(x.frame_deg for x in layouts)]))
-    bound = Bound(sense, measure, achieved, limit, proven, "frames", frames, "proof" if proven else "time")  # type: ignore[arg-type]
+    ended = "proof" if proven else "time"
+    bound = Bound(sense, measure, achieved, limit, proven, "frames", frames, ended, penalty)  # type: ignore[arg-type]
     return replace(out, short=tuple(short.items()), bound=bound)
 
 

@@ -118,6 +118,13 @@ def limit_altered(d: Document, rng: random.Random) -> bool:
     return True
 
 
+def penalty_altered(d: Document, rng: random.Random) -> bool:
+    """Something paid that was not, or another sum, or nothing."""
+    paid = d["bound"].get("penalty", 0)
+    d["bound"]["penalty"] = rng.choice([paid + 1, paid * 1.5 + 0.25, -1 if not paid else 0])
+    return True
+
+
 def proof_altered(d: Document, rng: random.Random) -> bool:
     d["bound"]["proven"] = not d["bound"]["proven"]
     return True
@@ -177,7 +184,7 @@ def unknown_key(d: Document, rng: random.Random) -> bool:
 
 def missing_key(d: Document, rng: random.Random) -> bool:
     table = rng.choice(tables(d))
-    more = ("material", "angle", "front", "best_mm2")
+    more = ("material", "angle", "front", "best_mm2", "grain_guessed")
     optional = more if "outline" in table else ("id", *more)
     del table[rng.choice([key for key in table if key not in optional])]
     return True
@@ -185,5 +192,5 @@ def missing_key(d: Document, rng: random.Random) -> bool:
 
 DAMAGES = (
     copies_altered, sheet_used_too_often, excluded_sheet_used, unknown_sheet, quantity_altered, shortfall_altered,
-    area_altered, best_altered, achieved_altered, limit_altered, proof_altered, stop_altered, measure_altered, aim_altered,
-    entry_doubled, chosen_piece_moved, unknown_key, missing_key)  # fmt: skip
+    area_altered, best_altered, achieved_altered, limit_altered, penalty_altered, proof_altered, stop_altered, measure_altered,
+    aim_altered, entry_doubled, chosen_piece_moved, unknown_key, missing_key)  # fmt: skip

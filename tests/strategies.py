@@ -72,7 +72,8 @@ def some_blank(rng: random.Random, name: str, plain: bool = False) -> Blank:
     if plain:
         return Blank(name, *sides)
     return Blank(name, *sides, turns=rng.choice([(0,), (0, 90), (90,), (0, 90, 180, 270)]),
-                 grain=rng.choice([None, None, None, "x", "y"]), up=rng.choice([None, None, None, "+y", "-x"]),
+                 grain=rng.choice([None, None, None, "x", "y", ("x", 3), ("y", 0.25)]),
+                 up=rng.choice([None, None, None, "+y", "-x", ("+y", 5), ("-x", 1.5)]),
                  worth=rng.choice([None, 1, 2.5, 7]), material=rng.choice([None, None, None, "cover"]),
                  front=rng.choice([None, [sides[0] / 2, 0.5, sides[0] - 0.25, sides[1] - 2]]))  # fmt: skip
 
@@ -118,8 +119,7 @@ def some_cuts(rng: random.Random, sheet: Sheet, frame_deg: float, origin: tuple[
     gutter = cutter.gutter if cutter else 0
     choices = []
     for blank in blanks:
-        tilted = abs(frame_deg) > 10 and (blank.grain is not None or blank.up is not None)
-        choices += [] if tilted else [(blank, turn) for turn in blank.turns_on(sheet)]
+        choices += [(blank, turn) for turn in blank.turns_on(sheet, frame_deg)]
 
     def fill(box: Box, depth: int) -> Cuts:
         x0, y0, x1, y1 = box
@@ -171,7 +171,9 @@ def some_plan(rng: random.Random, kinds: list[str], aim: str, frames: tuple[floa
     for i, kind in enumerate(kinds):
         true = rng.choice([(), "all", (0,), (0, 1)])
         count = rng.choice([1, 1, 3, None])
-        sheet = some_sheet(rng, f"s{i}", kind, grain=rng.choice([None, "x", "y"]), up=rng.choice([None, None, "+y", "+x"]),
+        grain = rng.choice([None, "x", "y"])
+        guessed = grain is not None and rng.random() < 0.3
+        sheet = some_sheet(rng, f"s{i}", kind, grain=grain, grain_guessed=guessed, up=rng.choice([None, None, "+y", "+x"]),
                            true_edges=true, inset=rng.choice([0, 0, 1.5]), count=count,
                            cost=rng.choice([1, 2.5, 40]) if costs else None,
                            material=rng.choice([None, "cover", "cover"]))  # fmt: skip

@@ -232,8 +232,11 @@ def test_unmeasured_paper_is_said_and_not_guessed() -> None:
 
 def test_grain_and_print_rules() -> None:
     cover, card, folio = B6.blanks(10)
-    assert (cover.grain, card.grain, folio.grain) == (None, "y", "y")
-    assert (cover.up, cover.turns) == (None, (0, 90, 180, 270))  # its front is one half of it: turned by half it may show more
+    # the card governs: soft for a thin cover, its print firmer (design.md section 3; common practice, no source)
+    assert (cover.grain, card.grain, folio.grain) == (("y", round(0.02 * cover.area_mm2)), "y", "y")
+    assert (cover.up, cover.turns) == (("+y", round(0.05 * cover.area_mm2)), (0, 90, 180, 270))
+    off = Format.make("o", 90, 140, grains=Grains(cover="off"), cover_up=False).blanks(10)[0]
+    assert (off.grain, off.up) == (None, None)
     assert card.turns == folio.turns == (0, 90)
     ruled = Format.make("r", 90, 140, grains=Grains("spine", "off", "across"), cover_up=True)
     cover, card, folio = ruled.blanks(10)

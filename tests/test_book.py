@@ -33,7 +33,8 @@ def counts(book: Book) -> dict[str, int | None]:
 def test_sheets_come_back_as_they_went_in(book):
     sheet = Sheet.from_mm("s1", [(0, 0), (400, 1.5), (390, 300), (0, 297.3)], holes=[[(20, 20), (30, 20), (30, 30)]],
                           bad=[[(100, 100), (110, 100), (105, 120)]], best=[([(200, 100), (300, 100), (300, 200)], 2.5)],
-                          grain="y", up="+y", true_edges=(1, 3), inset=1.5, count=2, cost=0.75, material="cover")  # fmt: skip
+                          grain="y", grain_guessed=True, up="+y", true_edges=(1, 3), inset=1.5, count=2, cost=0.75,
+                          material="cover")  # fmt: skip
     one = StockSheet(sheet, "salvaged", "in", 1016, 95.5, 0.4, "theatre bills", "red, \"torn\" – ½", True, False, "400 x 300; …")
     book.receive([one, stock("s2")], TIME)
     assert book.sheets() == (one, stock("s2"))

@@ -38,14 +38,14 @@ def test_damage_never_shrinks_and_paper_never_grows_on_an_offcut(book, frame):
     sheet = Sheet.from_mm("s1", [(0, 0), (400, 9), (380, 310), (11, 290)], holes=[[(300, 150), (320, 155), (305, 170)]],
                           bad=[[(150, 0), (163, 0), (170, 300), (151, 300)], [(330, 100), (360, 103), (340, 140)]],
                           best=[([(200, 100), (390, 100), (330, 220)], 3.0)],
-                          grain="x", up="+y", true_edges=(0,), material="cover")  # fmt: skip
+                          grain="x", grain_guessed=True, up="+y", true_edges=(0,), material="cover")  # fmt: skip
     found, plan = offcuts_on(book, sheet, Blank("card", 100, 95, 1, turns=(0, 90), material="cover"), frame)
     assert found, "the case must leave an offcut"
     assert book.verify() == ()
     layout = plan.layouts[0]
     turned = abs(frame) > 10
     for piece, offcut in zip(layout.offcuts, found, strict=True):
-        assert offcut.sheet.grain == (None if turned else "x")
+        assert offcut.sheet.grain == (None if turned else "x") and offcut.sheet.grain_guessed == (not turned)
         assert ("degrees off" in offcut.note) == turned
         assert min(x for x, _ in offcut.sheet.outline) == 0 and min(y for _, y in offcut.sheet.outline) == 0
         there = Polygon(piece.outline)

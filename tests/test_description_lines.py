@@ -69,7 +69,26 @@ a: 700 x 500
     ("grain unknown", None), ("grain long", "x"), ("grain short", "y"),
 ])  # fmt: skip
 def test_grain_words(text: str, grain: str | None) -> None:
-    assert one(f"420 x 297; {text}").sheet.grain == grain
+    sheet = one(f"420 x 297; {text}").sheet
+    assert (sheet.grain, sheet.grain_guessed) == (grain, False)
+    if grain:
+        guessed = one(f"420 x 297; {text} Guessed").sheet
+        assert (guessed.grain, guessed.grain_guessed) == (grain, True)
+
+
+def test_a_guess_is_copied_by_like_and_dropped_by_no_grain_or_a_test() -> None:
+    text = """unit mm
+grain up guessed
+1: 420 x 297
+2: like 1; grain up
+3: like 1; no grain
+4: like 1
+"""
+    assert [(s.sheet.grain, s.sheet.grain_guessed) for s in parse_text(text).sheets] == [
+        ("y", True), ("y", False), (None, False), ("y", True)]  # fmt: skip
+    stock = parse_text("1: 420 x 297; grain long guessed", unit="mm").sheets
+    again = parse_text("5: like 1", unit="mm", stock=stock).sheets[0].sheet
+    assert (again.grain, again.grain_guessed) == ("x", True)
 
 
 @pytest.mark.parametrize(("text", "up"), [("up", "+y"), ("down", "-y"), ("left", "-x"), ("right", "+x"), ("none", None)])
@@ -139,6 +158,7 @@ def test_like_may_name_a_sheet_of_the_stock_book() -> None:
 
 @pytest.mark.parametrize(("line", "match"), [
     ("1: 420 x 297; grian up", 'Did you mean "grain"?'), ("1: 420 x 297; grain uo", 'Did you mean "up"?'),
+    ("1: 420 x 297; grain unknown guessed", "guessed, or unknown"), ("1: 420 x 297; grain uo guessed", 'Did you mean "up"?'),
     ("grian up", 'Did you mean "grain"?'), ("knid parent", 'Did you mean "kind"?'),
     ("kind salvage", 'Did you mean "salvaged"?'), ("unit cm", 'Did you mean "mm"?'), ("unit: mm", "without a colon"),
     ("material paper", "cover, card or folio"), ("1: 420 x 297; print upp", 'Did you mean "up"?'),

@@ -21,7 +21,8 @@ from nesting.notebook.formats import Calipers, Format, Grains, Trims
 @pytest.mark.parametrize(("fields", "match"), [
     ({"folios": 0}, "folios"), ({"folios": True}, "folios"), ({"folios": 10**9}, "folios"), ({"fold": "sqare"}, "square"),
     ({"wrap": "alwys"}, "always"), ({"fore_edge": 120}, "fore_edge"), ({"head": 200}, "head"), ({"slack": 500}, "slack"),
-    ({"true_up": 200}, "true_up"), ({"grains": Grains(folio="spnie")}, "Did you mean spine"),  # type: ignore[arg-type]
+    ({"true_up": 200}, "true_up"), ({"grains": Grains(folio="spnie")}, "Did you mean spine"),
+    ({"grains": Grains(cover=("spine", -1.0))}, "percent"), ({"cover_up": 101.0}, "percent"),  # type: ignore[arg-type]
     ({"folio_caliper": 10}, "caliper, folio"), ({"folio_caliper": 0}, "caliper, folio"), ({"trim": -1}, "trims"),
     ({"trim": "3"}, "trims"), ({"trim": float("nan")}, "trims"), ({"covers": 2}, "covers"), ({"unit": "cm"}, "unit"),
 ])  # fmt: skip
@@ -115,6 +116,18 @@ def test_named_sizes_take_the_workshops_unit_and_defaults() -> None:
                                                       grains=Grains(cover="spine"))  # fmt: skip
 
 
+@pytest.mark.parametrize(("cover", "rule"), [("spine, 2 %", ("spine", 2.0)), ("across,0.5%", ("across", 0.5)), ("off", "off"),
+                                             ("spine", "spine"), ("spine , 12,5 %", ("spine", 12.5))])  # fmt: skip
+def test_a_grain_rule_may_have_a_price(tmp_path: Path, cover: str, rule: object) -> None:
+    assert load(write(tmp_path, f'size = "A6"\nfolios = 12\n[grain]\ncover = "{cover}"')).grains == Grains(cover=rule)
+
+
+@pytest.mark.parametrize(("text", "rule"), [("off", False), ("hard", True), ("5 %", 5.0), ("1%", 1.0)])
+def test_a_print_rule_may_have_a_price(tmp_path: Path, text: str, rule: object) -> None:
+    made = load(write(tmp_path, f'size = "A6"\nfolios = 12\nprint_up = "{text}"'))
+    assert made.cover_up == rule and isinstance(made.cover_up, bool) == isinstance(rule, bool)
+
+
 def test_a_file_comes_before_the_defaults(tmp_path: Path) -> None:
     given = {"folios": 8, "trims": {"head": 5}, "caliper": {"folio": 0.2, "card": 0.3}, "slack": "1/16 in"}
     path = write(tmp_path, 'unit = "mm"\nsize = "A6"\ntrim = 4\ngrammage = { folio = 80 }')
@@ -158,6 +171,11 @@ def test_bare_numbers_of_a_file_without_unit_are_the_workshops(tmp_path: Path) -
     ('size = "A6"\nfolios = 12\ncreep_room = "yes"', "true or false"),
     ('size = "A6"\nfolios = 12\nwrap = true', "measure ten sheets"),
     ('size = "A6"\nfolios = 12\nprint_up = "hrad"', "Did you mean hard"),
+    ('size = "A6"\nfolios = 12\nprint_up = "500 %"', "at most 100 %"),
+    ('size = "A6"\nfolios = 12\nprint_up = 5', "off or hard"),
+    ('size = "A6"\nfolios = 12\n[grain]\ncover = "spine, 2"', "a price such as 2 %"),
+    ('size = "A6"\nfolios = 12\n[grain]\ncover = "off, 2 %"', "off alone"),
+    ('size = "A6"\nfolios = 12\n[grain]\ncover = "spnie, 2 %"', "Did you mean spine"),
     ('size = "A6"\nfolios = 12\ntrue_up_for = ["crad"]', "Did you mean card"),
     ('size = "A6"\nfolios = 12\ntrue_up_for = 3', "list"),
     ('size = "A6"\nfolios = 12\ngrammage = { folio = "20 lb" }', "kind of paper"),

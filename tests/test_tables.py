@@ -84,6 +84,7 @@ def stock_sheets(draw: st.DrawFn) -> StockSheet:
         "count": draw(st.none() | st.integers(1, 10_000_000)), "material": draw(st.sampled_from([None, *MATERIALS])),
         "cost": draw(st.none() | st.integers(0, 10**9) | st.floats(0, 1e6).map(lambda v: round(v, 9))),
     }  # fmt: skip
+    facts["grain_guessed"] = facts["grain"] is not None and draw(st.booleans())
     note, source, description = draw(text), draw(text), ""
     if shape == "plain":
         size = st.integers(8_000, 8_000_000)
@@ -96,11 +97,13 @@ def stock_sheets(draw: st.DrawFn) -> StockSheet:
                 (1_500_000 + draw(at), 2_500_000), (draw(at), 2_000_000 + draw(at)))  # fmt: skip
         sheet = Sheet.from_ticks("7", ring, true_edges=draw(st.sets(st.integers(0, 4))), **facts)
     else:
-        parts = ["torn R 1", "clip TR 1 by 2", "bad L 1 to 2 deep 1", "grain long", "true all", "edge T every 9: 7 6"]
+        parts = ["torn R 1", "clip TR 1 by 2", "bad L 1 to 2 deep 1", "grain long", "grain up guessed", "true all",
+                 "edge T every 9: 7 6"]  # fmt: skip
         part = draw(st.sampled_from(parts))
         made = parse_text(f"7: 12 x 7; {part}", unit=unit).sheets[0]
         sheet, description = made.sheet, made.description
-        said = {"grain long": {"grain": "x"}, "true all": {"true_edges": (0, 1, 2, 3)}}.get(part, {})
+        said = {"grain long": {"grain": "x", "grain_guessed": False}, "grain up guessed": {"grain": "y", "grain_guessed": True},
+                "true all": {"true_edges": (0, 1, 2, 3)}}.get(part, {})  # fmt: skip
         facts = {"true_edges": draw(st.sampled_from([(), (0,)])), **facts, **said}
         sheet = Sheet.from_ticks("7", sheet.outline, zones=sheet.zones, **facts)
     known = st.sampled_from([None, True, False])
@@ -186,7 +189,7 @@ HEAD = "id,width,height,unit,grain,count,description"
     (",420,297,mm,x,1,", "id: expected"), ("1,,297,mm,x,1,", "width: expected the size"),
     ("1,420,,mm,x,1,", "height: expected the size"), ("1,,,mm,x,1,", "size"),
     ("1,420,297,mm,x,1,400 x 297", "width: expected 400, the width by description"),
-    ("1,420,297,mm,x,1,grain up", "what column grain says"),
+    ("1,420,297,mm,x,1,grain up", "what column grain says"), ("1,420,297,mm,y,1,grain up guessed", "what column grain says"),
     ("1,420,297,mm,x,1,torn R 500", "less than the sheet's 420 mm"), ("1,420,297,mm,x,1,like 4", "not like another"),
     ("1,420,297,mm,x,1,tron R 5", 'Did you mean "torn"?'), ('1,"1,234",297,mm,x,1,', "thousands"),
     ("1,420,297,mm,x,1,,,,9", "7 cells"), ("1,-420,297,mm,x,1,", "0 or more"), ("1,0,297,mm,x,1,", "above 0"),

@@ -24,7 +24,7 @@ def document(stock: StockSheet) -> dict[str, Any]:
         "cost": s.cost, "material": s.material, "kind": stock.kind, "unit": stock.unit, "caliper": stock.caliper,
         "grammage": stock.grammage, "price": stock.price, "source": stock.source, "note": stock.note,
         "takes_glue": stock.takes_glue, "cracks_at_fold": stock.cracks_at_fold, "description": stock.description,
-        "parent": stock.parent}  # fmt: skip
+        "parent": stock.parent, **({"grain_guessed": True} if s.grain_guessed else {})}  # fmt: skip
 
 
 def stock_sheet(d: Mapping[str, Any], count: int | None = None) -> StockSheet:
@@ -35,7 +35,8 @@ def stock_sheet(d: Mapping[str, Any], count: int | None = None) -> StockSheet:
     sheet = Sheet(
         d["id"], _ring(d["outline"]), tuple(_ring(h) for h in d["holes"]),
         tuple(Zone(z["kind"], _ring(z["outline"]), z["weight"]) for z in d["zones"]), d["grain"], d["up"],
-        tuple(d["true_edges"]), d["inset"], d["count"] if count is None else count, d["cost"], d["material"])  # fmt: skip
+        tuple(d["true_edges"]), d["inset"], d["count"] if count is None else count, d["cost"], d["material"],
+        d.get("grain_guessed", False))  # fmt: skip
     return StockSheet(
         sheet, d["kind"], d["unit"], d["caliper"], d["grammage"], d["price"], d["source"], d["note"], d["takes_glue"],
         d["cracks_at_fold"], d["description"], d["parent"])  # fmt: skip
@@ -59,7 +60,8 @@ def checked(stock: StockSheet) -> StockSheet:
     if s.count is None:
         raise InputError(f"{where}, count", "a whole number", "no limit", "A stock book counts what is there.")
     again = Sheet.from_ticks(s.id, s.outline, holes=s.holes, zones=s.zones, grain=s.grain, up=s.up, count=s.count,
-                             true_edges=s.true_edges, cost=s.cost, material=s.material)  # fmt: skip
+                             true_edges=s.true_edges, cost=s.cost, material=s.material,
+                             grain_guessed=s.grain_guessed)  # fmt: skip
     if (again.outline, again.holes, again.true_edges) != (s.outline, s.holes, s.true_edges):
         raise InputError(f"{where}, outline", "corner points counter-clockwise, none twice", "others",
                          "Make the sheet with Sheet.from_mm or Sheet.from_ticks.")  # fmt: skip

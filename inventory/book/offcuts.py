@@ -65,6 +65,7 @@ def _offcut(parent: StockSheet, layout: Layout, piece: OffcutPiece, box: Box, id
     sheet = Sheet.from_ticks(
         id, moved(outline), holes=tuple(moved(h) for h in holes),
         zones=tuple(replace(z, outline=moved(z.outline)) for z in zones), grain=grain, up=parent.sheet.up,
+        grain_guessed=parent.sheet.grain_guessed and not turned,
         true_edges=true, count=piece.count, material=parent.sheet.material,
         cost=None if parent.sheet.cost is None else parent.sheet.cost * share)  # fmt: skip
     note = f"its print lies {layout.frame_deg:g} degrees off" if turned and parent.sheet.up else ""

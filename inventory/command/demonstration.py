@@ -119,10 +119,11 @@ def _compare() -> None:
 
 
 def compare(sheets: list[Sheet], cover: Blank, cutter: Cutter) -> tuple[int, int, int]:
-    """Covers by the hand way, covers by the search, and the limit, over single sheets."""
+    """Covers by the hand way, covers by the search, and the limit, over single sheets; rules with a price left out."""
     import nesting
     from nesting.search.handway import hand_way
 
+    cover = cover.with_rules(*(rule if isinstance(rule, str) else None for rule in (cover.grain, cover.up)))
     by_hand = planned = most = 0
     for sheet in sheets:
         count = sheet.count or 1

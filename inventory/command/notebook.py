@@ -87,9 +87,13 @@ def _block(format: Format, made: Reckoning, books: int | None, unit: Unit) -> st
 
 
 def _grain(format: Format, made: Reckoning) -> str:
+    """The rules of a blank in words; a price in percent of its paper."""
     words = {"spine": "grain along the spine", "across": "grain across the spine", "off": "grain any way"}
-    grain = words[getattr(format.grains, made.material)]
-    return f"{grain}, print upright" if made.material == "cover" and format.cover_up else grain
+    rule = getattr(format.grains, made.material)
+    grain = f"{words[rule[0]]} ({rule[1]:g} %)" if isinstance(rule, tuple) else words[rule]
+    if made.material != "cover" or format.cover_up is False:
+        return grain
+    return f"{grain}, print upright" + ("" if format.cover_up is True else f" ({format.cover_up:g} %)")
 
 
 def _lines(side: str, lines: tuple[Line, ...], total: int, unit: Unit) -> list[str]:

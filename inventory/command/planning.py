@@ -89,7 +89,7 @@ def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None
     from nesting.lengths import mm
 
     found = nesting.plan(
-        sheets, job.blanks(), aim=AIMS[job.aim], sets=job.sets(), cutter=shop.cutter,  # type: ignore[arg-type]
+        sheets, job.blanks(sheets), aim=AIMS[job.aim], sets=job.sets(), cutter=shop.cutter,  # type: ignore[arg-type]
         seconds=limit, seed=seed, workers=workers, frames=job.frames,
         least_offcut=None if least is None else tuple(mm(v) for v in least),
         fixed=job.fixed, best_rate=job.best_rate,
@@ -191,6 +191,7 @@ def summary(found: Plan, name: str, unit: Unit) -> str:
     """What the plan gives, in a few lines."""
     from nesting.draw.fronts import best_lines
     from nesting.draw.limits import limit_lines
+    from nesting.draw.rules import rule_lines
     from nesting.search.pile.reasons import shortfall
 
     made = found.made()
@@ -204,7 +205,7 @@ def summary(found: Plan, name: str, unit: Unit) -> str:
     offcuts = sum(o.count for layout in found.layouts for o in layout.offcuts)
     if offcuts:
         lines.append(f"  {offcuts:>5} {'offcut goes' if offcuts == 1 else 'offcuts go'} back to stock")
-    lines += best_lines(found) + limit_lines(found, unit)
+    lines += [*best_lines(found), *limit_lines(found, unit), *rule_lines(found)]
     return "\n".join(lines)
 
 

@@ -124,10 +124,11 @@ def _emit_table(format: Format, rows: tuple[ReamRow, ...], count: int, unit: Uni
     small = sorted({row.paper for row in rows if not row.pieces_any})
     if not large:
         raise ImpossibleJob({folio.name: f"{size} fits on none of these papers: {', '.join(small)}."})
-    rule = {"spine": "grain along the spine", "across": "grain across the spine", "off": "grain any way"}[format.grains.folio]
+    folio_rule = format.grains.folio[0] if isinstance(format.grains.folio, tuple) else format.grains.folio
+    rule = {"spine": "grain along the spine", "across": "grain across the spine", "off": "grain any way"}[folio_rule]
     emit(f"{format.name}: folio {size}, {format.folios} a book, {rule}; {count:,} sheets of each paper")
     emit("")
-    ruled = format.grains.folio != "off"
+    ruled = folio_rule != "off"
     bought = any(row.bought for row in large)
     figures = ["a sheet", "books", "sheets over", "waste"]
     table = [["paper", "size", "grain"] + (["in stock"] if bought else []) + figures + (["wrong grain too"] if ruled else [])]

@@ -27,7 +27,7 @@ def size(stock: StockSheet, shown: Unit) -> tuple[str, str]:
 
 def grain(stock: StockSheet) -> str:
     """The grain in words: across is along the width."""
-    return {"x": "across", "y": "up", None: "unknown"}[stock.sheet.grain]
+    return {"x": "across", "y": "up", None: "unknown"}[stock.sheet.grain] + (" guessed" if stock.sheet.grain_guessed else "")
 
 
 def facts(stock: StockSheet, shown: Unit) -> list[tuple[str, str]]:
@@ -61,7 +61,8 @@ def as_json(stock: StockSheet) -> dict[str, Any]:
     x0, y0, x1, y1 = s.box
     return {
         "id": s.id, "count": s.count, "kind": stock.kind, "material": s.material, "width_mm": mm(x1 - x0),
-        "height_mm": mm(y1 - y0), "area_mm2": s.area_mm2, "grain": s.grain, "up": s.up, "outline_mm": ring(s.outline),
+        "height_mm": mm(y1 - y0), "area_mm2": s.area_mm2, "grain": s.grain, "grain_guessed": s.grain_guessed, "up": s.up,
+        "outline_mm": ring(s.outline),
         "holes_mm": [ring(h) for h in s.holes], "bad_mm": [ring(b) for b in s.bad],
         "best_mm": [{"outline": ring(z.outline), "weight": z.weight} for z in s.zones if z.kind == "best"],
         "true_edges": list(s.true_edges), "inset_mm": mm(s.inset), "cost": s.cost, "unit": stock.unit,

@@ -13,7 +13,7 @@ from nesting.lengths import Unit
 
 from ..stock import Kind, StockSheet
 from .bases import of
-from .facts import Facts
+from .facts import Facts, grain_said
 from .forms import Drop, Like, Part, Said, Shape, SideLength, SquareCorner, is_shaping, word_of
 from .parts import parse_part
 from .shapes import Built, build
@@ -137,7 +137,7 @@ def entry_of(stock: StockSheet) -> Entry:
         raise InputError("like", "a sheet with a description", f"sheet {stock.id}, which has none", "Write the line out.")
     parts = parse_parts(stock.description, stock.unit)
     sheet = stock.sheet
-    bare = {"grain": sheet.grain, "up": sheet.up, "inset": Fraction(sheet.inset)}
+    bare = {"grain": grain_said(sheet), "up": sheet.up, "inset": Fraction(sheet.inset)}
     facts = cast(Facts, {
         **bare, "kind": stock.kind, "material": sheet.material, "source": stock.source, "grammage": stock.grammage,
         "caliper": None if stock.caliper is None else Fraction(stock.caliper), "price": stock.price,

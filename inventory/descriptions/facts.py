@@ -12,6 +12,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Any, TypedDict, cast
 
+from nesting import Sheet
 from nesting.errors import InputError
 from nesting.sheets import Up
 
@@ -23,13 +24,15 @@ GRAINS: dict[str, str | None] = {
     "up": "y", "across": "x", "y": "y", "x": "x", "along y": "y", "along x": "x", "along up": "y", "along across": "x",
     "long": "long", "short": "short", "unknown": None,
 }  # fmt: skip
+GUESSED = " guessed"
 MOST = 10_000_000
 
 
 class Facts(TypedDict, total=False):
     """What is said of a sheet; a key that is absent was not said. Lengths in ticks, unrounded.
 
-    `true`: letters of true edges, or "all". `grain`: x, y, long, short (side) or None for unknown.
+    `true`: letters of true edges, or "all". `grain`: x, y, long, short (side), one of them and " guessed", or None for
+    unknown.
     """
 
     kind: Kind
@@ -48,12 +51,18 @@ class Facts(TypedDict, total=False):
     cracks: bool | None
 
 
+def grain_said(sheet: Sheet) -> str | None:
+    """The grain of a sheet as a fact."""
+    return f"{sheet.grain}{GUESSED}" if sheet.grain_guessed else sheet.grain
+
+
 def _grain(rest: str, measure: Measure) -> str | None:
     words = " ".join(rest.lower().split())
-    if words in GRAINS:
-        return GRAINS[words]
-    near = nearest(words, GRAINS) or nearest(words.split()[0] if words else "", GRAINS)
-    raise InputError("grain", "up, across, along x, along y, long, short or unknown", rest,
+    known = words.removesuffix(GUESSED)
+    if known in GRAINS and (known == words or GRAINS[known]):
+        return GRAINS[known] if known == words else f"{GRAINS[known]}{GUESSED}"
+    near = nearest(known, GRAINS) or nearest(words.split()[0] if words else "", GRAINS)
+    raise InputError("grain", "up, across, along x, along y, long, short, one of these and guessed, or unknown", rest,
                      f'Did you mean "{near}"?' if near else "Up runs along the height, across along the width.")  # fmt: skip
 
 

@@ -22,7 +22,7 @@ from . import damage
 from .areas import areas_of, torn_strip
 from .bases import Base, base_of, of
 from .exactly import box_ring, within
-from .facts import Facts
+from .facts import GUESSED, Facts
 from .forms import Clip, Corners, Part, Readings, Said, Size, Torn
 
 
@@ -55,10 +55,11 @@ def build(id: str, parts: Sequence[Part], facts: Facts, unit: Unit = "mm") -> Bu
     sides = tuple("" if side in worked or any(within(ends, strip) for strip in torn) else side
                   for side, ends in zip(sides, zip(outline, (*outline[1:], outline[0]), strict=True), strict=True))  # fmt: skip
     bad, best, holes = areas_of(base, ragged, parts, where)
+    said = facts.get("grain") or ""
     built = Built(Sheet.from_ticks(id, outline), base.nominal[2], base.nominal[3], sides)
     sheet = Sheet.from_ticks(
         id, outline, holes=tuple(holes), zones=(*(Zone("bad", ring) for ring in bad), *best),
-        grain=_grain(facts.get("grain"), base.nominal, where), up=facts.get("up"),
+        grain=_grain(said.removesuffix(GUESSED), base.nominal, where), grain_guessed=said.endswith(GUESSED), up=facts.get("up"),
         true_edges=built.true_edges(facts.get("true", "")), inset=show(ceil(facts.get("inset", Fraction(0)))),
         count=facts.get("count", 1), material=facts.get("material"))  # fmt: skip
     damage.some_paper_left(sheet, where)
@@ -124,9 +125,9 @@ def _no_contradiction(parts: Sequence[Part], worked: set[str], where: str) -> No
                                  f"Edge {side} is torn or measured as ragged.")  # fmt: skip
 
 
-def _grain(grain: str | None, nominal: Box, where: str) -> str | None:
+def _grain(grain: str, nominal: Box, where: str) -> str | None:
     if grain not in ("long", "short"):
-        return grain
+        return grain or None
     _, _, width, height = nominal
     if width == height:
         raise InputError(f"{where}, grain", "up or across, as both sides are equally long", grain)

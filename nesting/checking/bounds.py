@@ -10,6 +10,7 @@ from ..lengths import TICKS_PER_MM
 from ..plans import Plan
 from .exact import double_area
 from .faults import Fault
+from .rules import penalty
 from .sets import most_sets
 
 _ENDS = ("proof", "time", "steps", "search", "interrupt")
@@ -36,6 +37,14 @@ def worths(plan: Plan) -> dict[str, Fraction]:
     return {b.name: Fraction(2 * b.width * b.height, _PER_MM2) if b.worth is None else Fraction(b.worth) for b in plan.blanks}
 
 
+def penalty_faults(plan: Plan) -> Iterator[Fault]:
+    """What soft rules broken cost is said exactly."""
+    due = _float(penalty(plan))
+    if not same(plan.bound.penalty, due):
+        yield Fault("penalty", "bound", f"The rules with a price that its pieces break cost {_said(due)}, "
+                    f"the plan says {_said(plan.bound.penalty)}.")  # fmt: skip
+
+
 def bound_faults(plan: Plan, made: Mapping[str, int], sound: bool) -> Iterator[Fault]:
     """Measure and sense fit aim and shortfall, achieved is right, the limit on its side, proven exactly when they agree.
 
@@ -55,7 +64,8 @@ def bound_faults(plan: Plan, made: Mapping[str, int], sound: bool) -> Iterator[F
     elif sound:
         low, high = _achieved(plan, made, short)
         if not (low <= b.achieved <= high or same(b.achieved, low) or same(b.achieved, high)):
-            yield Fault("bound", "bound", f"The {measure} achieved is {_said(low)}, the plan says {b.achieved}.")
+            with_rules = " with rules broken" if penalty(plan) and measure in ("stock cost", "worth") else ""
+            yield Fault("bound", "bound", f"The {measure} achieved{with_rules} is {_said(low)}, the plan says {b.achieved}.")
     proven = same(b.achieved, b.limit)
     if not proven and (b.achieved < b.limit) == (b.sense == "least"):
         word = "less" if b.sense == "least" else "more"
@@ -70,6 +80,8 @@ def bound_faults(plan: Plan, made: Mapping[str, int], sound: bool) -> Iterator[F
         yield Fault("proof", "bound", f"What stopped the search is one of {', '.join(_ENDS)}; the plan says {b.stopped_by!r}.")
     elif b.stopped_by == "proof" and not b.proven:
         yield Fault("proof", "bound", "A proof is said to have stopped the search, but the plan is not called proven.")
+    if sound:
+        yield from penalty_faults(plan)
     yield from _frame_faults(plan)
 
 
@@ -79,9 +91,9 @@ def _achieved(plan: Plan, made: Mapping[str, int], short: Mapping[str, int]) -> 
     if plan.bound.measure == "sets":
         return most_sets(made, plan.sets or ())
     if plan.bound.measure == "stock cost":
-        total = stock_cost(plan)
+        total = stock_cost(plan) + penalty(plan)
     elif plan.bound.measure == "worth":
-        total = sum((worth[name] * count for name, count in made.items()), Fraction(0))
+        total = sum((worth[name] * count for name, count in made.items()), -penalty(plan))
     else:
         total = sum((worth[name] * count for name, count in short.items()), Fraction(0))
     return _float(total), _float(total)

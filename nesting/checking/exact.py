@@ -149,3 +149,10 @@ def _meet(a: Segment, b: Segment) -> bool:
     if first == second == 0:
         return True
     return not (first > 0 < second or first < 0 > second) and not (third > 0 < fourth or third < 0 > fourth)
+
+
+def quarter(x: int, y: int, turn: int) -> Point:
+    """A direction after a turn of 0, 90, 180 or 270 degrees counter-clockwise: (x, y) becomes (-y, x) each quarter."""
+    for _ in range(turn // 90):
+        x, y = -y, x
+    return x, y

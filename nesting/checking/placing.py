@@ -1,4 +1,4 @@
-"""The pieces: size, turn, grain, print, material; inside the sheet, clear of damage, apart; true to the cuts."""
+"""The pieces: size, and by `rules` how they may lie; inside the sheet, clear of damage, apart; true to the cuts."""
 
 from __future__ import annotations
 
@@ -8,25 +8,14 @@ from ..blanks import Blank
 from ..layouts import Layout, Piece, Placed
 from ..lengths import show
 from ..sheets import Sheet
-from .exact import Box, Point, around
+from .exact import Box, Point, around, quarter
 from .faults import Fault
 from .paper import Frame, Paper, touches
+from .rules import rule_faults
 from .trees import Leaf
-
-GRAIN_TOLERANCE_DEG = 10
-"""How far a frame may be turned before a grain or print rule no longer holds (common practice, no source)."""
 
 LOOSE = 2
 """Ticks allowed in a turned frame: corners are rounded to a tick on the way to the sheet, the outline on the way back."""
-
-_COMPASS = {"+x": (1, 0), "+y": (0, 1), "-x": (-1, 0), "-y": (0, -1)}
-
-
-def quarter(x: int, y: int, turn: int) -> Point:
-    """A direction after a turn of 0, 90, 180 or 270 degrees counter-clockwise: (x, y) becomes (-y, x) each quarter."""
-    for _ in range(turn // 90):
-        x, y = -y, x
-    return x, y
 
 
 def lying(box: Box, turn: int) -> list[Point]:
@@ -73,30 +62,6 @@ def _damage(word: str, sheet: Sheet, where: str) -> Fault:
         return Fault("inset", where, f"It comes nearer than {show(sheet.inset)} to an edge, a hole or a bad area "
                      f"of sheet {sheet.id}.")  # fmt: skip
     return Fault("damage", where, f"It lies over a {'hole' if word == 'hole' else 'bad area'} of sheet {sheet.id}.")
-
-
-def rule_faults(piece: Placed, blank: Blank, sheet: Sheet, frame_deg: float, where: str) -> Iterator[Fault]:
-    """Turn, grain, print direction and material."""
-    if piece.turn not in blank.turns:
-        allowed = ", ".join(str(t) for t in blank.turns)
-        yield Fault("turn", where, f"It is turned by {piece.turn} degrees; {blank.name} may be turned by {allowed}.")
-    if blank.material is not None and blank.material != sheet.material:
-        yield Fault("material", where, f"{blank.name} is to be cut from {blank.material}, sheet {sheet.id} is "
-                    f"{sheet.material or 'of no stated material'}.")  # fmt: skip
-    tilted = abs(frame_deg) > GRAIN_TOLERANCE_DEG
-    if blank.grain is not None:
-        along = blank.grain if piece.turn % 180 == 0 else ("y" if blank.grain == "x" else "x")
-        if sheet.grain is None:
-            yield Fault("grain", where, f"{blank.name} has a grain rule, but the grain of sheet {sheet.id} is not known.")
-        elif along != sheet.grain:
-            yield Fault("grain", where, f"Its {blank.grain} side must lie along the grain, and lies across it.")
-        elif tilted:
-            yield Fault("grain", where, f"It lies {abs(frame_deg):g} degrees off the grain; {GRAIN_TOLERANCE_DEG} are allowed.")
-    if blank.up is not None and sheet.up is not None:
-        if quarter(*_COMPASS[blank.up], piece.turn) != _COMPASS[sheet.up]:
-            yield Fault("up", where, f"The top of the print must point to its {blank.up}, and does not.")
-        elif tilted:
-            yield Fault("up", where, f"It lies {abs(frame_deg):g} degrees off the print; {GRAIN_TOLERANCE_DEG} are allowed.")
 
 
 def apart_faults(boxes: Sequence[tuple[Box, str]], paper: Paper, gutter: int, where: str) -> Iterator[Fault]:

@@ -104,6 +104,7 @@ def _cell(page: Page, cell: Rect, under: float, sheet: Sheet, factor: float, uni
     for k, line in enumerate(reversed(caption)):
         page.text(x0 + 1.5, y0 + 5.0 + 3.5 * k, line, ink.SMALL)
     grain = "grain ?" if sheet.grain is None else "grain ↔" if sheet.grain == "x" else "grain ↕"
+    grain += " guessed" if sheet.grain_guessed else ""
     page.text(x0 + 1.5, y0 + 1.4, grain + (f"   print up {words.ARROWS[sheet.up]}" if sheet.up else ""), ink.SMALL)
     page.text(x1 - 1.5, y0 + 1.4, words.scale(factor), ink.SMALL, ha="right")
 

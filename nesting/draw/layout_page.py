@@ -24,6 +24,7 @@ from .keys import draw_key, keys_of
 from .markers import Segment, draw_cuts, draw_number
 from .naming import draw_areas, name_all
 from .picture import View, draw_sheet, true_edge_marks, up_arrow
+from .rules import guess_lines, relies_on_guess
 from .spots import Room, Taken, meets
 
 MANY = 30  # more cuts than this are shown as pulls: one row and one mark for all strips of a stack
@@ -48,7 +49,8 @@ class Job:
 
 def layout_pages(job: Job, made: Sequence[Step]) -> list[Page]:
     """The page of a layout with these steps, and pages that go on with its table. Footers are not on them yet."""
-    texts = [*_notes(made, job.unit), *([job.why] if job.why else [])]
+    guess = [job.sheet.id] if relies_on_guess(job.sheet, job.layout, job.blanks) else []
+    texts = [*guess_lines(guess), *_notes(made, job.unit), *([job.why] if job.why else [])]
     keys = keys_of(job.sheet, job.layout, made, job.blanks)
     rows = [step for step in made if step.stacks_on is None] if len(made) > MANY else list(made)
     shape = arranging.arrange(job.paper, job.sheet.box, len(rows), [*texts, _SPARE], keys)

@@ -64,6 +64,11 @@ def _most(what: str, made: int, most: int, proven: bool, where: str) -> str:
 def _pieces(plan: Plan, where: str) -> list[str]:
     """For the measures worth (most) and unmade worth (least): a number of pieces."""
     bound, made = plan.bound, plan.made()
+    if bound.measure == "worth" and any(blank.priced for blank in plan.blanks):
+        if bound.proven:
+            return [f"No plan from these sheets is worth more, prices of rules broken taken off: proven ({where})."]
+        return [f"It is worth {bound.achieved:g}, prices of rules broken taken off; no more than {bound.limit:g} is possible "
+                f"from these sheets ({where})."]  # fmt: skip
     lost = bound.measure == "unmade worth"
     room = Fraction(bound.achieved) - Fraction(bound.limit)
     room = room if lost else -room
@@ -87,14 +92,18 @@ def _pieces(plan: Plan, where: str) -> list[str]:
 
 def _stock(plan: Plan, unit: Unit, where: str) -> list[str]:
     bound = plan.bound
+    added = ", prices of rules broken added" if any(blank.priced for blank in plan.blanks) else ""
+    if bound.proven and added:
+        return [f"All that is wanted is made, and no plan from these sheets takes less{added}: proven ({where})."]
     if bound.proven:
         return [f"All that is wanted is made, and no plan takes less paper from these sheets: proven ({where})."]
     by_area = all(sheet.cost is None or math.isclose(sheet.cost, sheet.area_mm2) for sheet in plan.sheets)
     if not by_area:
-        return ["All that is wanted is made. "
-                f"The sheets cost {bound.achieved:g}; no plan can do with less than {bound.limit:g} ({where})."]  # fmt: skip
+        return [f"All that is wanted is made. The sheets cost {bound.achieved:g}{added}; "
+                f"no plan can do with less than {bound.limit:g} ({where})."]  # fmt: skip
     taken, least = area(bound.achieved, unit), area(bound.limit, unit)
-    return [f"All that is wanted is made. It takes {taken} of paper; no plan can do with less than {least} ({where})."]
+    return [f"All that is wanted is made. It takes {taken} of paper{added}; "
+            f"no plan can do with less than {least} ({where})."]  # fmt: skip
 
 
 def area(mm2: float, unit: Unit) -> str:

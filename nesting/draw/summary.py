@@ -16,6 +16,7 @@ from .furniture import FOOT, LEFT, RIGHT, TOP, Column
 from .ink import Page
 from .keys import ALL, draw_key, key_height
 from .limits import limit_lines
+from .rules import rule_lines
 
 # design.md section 9; the rules behind them are named in trade.md section 7 (OSHA 1910.212, EN 1010-3 and
 # EN ISO 12643-3, HSE guide to paper-cutting guillotines; SDS of spray adhesives: H222, H229)
@@ -114,7 +115,8 @@ def _items(plan: Plan, uses: Sequence[Use], unit: Unit, room: float, notes: Sequ
     got = f"{words.counted(made) or 'nothing'}, from {sheets} sheet{'s' if sheets != 1 else ''}."
     parts = [("Made", [got, *best_lines(plan)]),
              ("Short", [f"{words.counted(short)}: not to be had from these sheets in this plan." if short else "Nothing."]),
-             ("At most", limit_lines(plan, unit)), ("Lay ready", _ready(plan, uses)), ("Note", list(notes))]  # fmt: skip
+             ("At most", limit_lines(plan, unit)), ("Lay ready", _ready(plan, uses)),
+             ("Note", [*rule_lines(plan), *notes])]  # fmt: skip
     out = [item for heading, texts in parts for item in flow.paragraph(heading, texts, room)]
     columns = (Column("page", 11, "right"), Column("sheet", 38, bold=True), Column("copies", 16, "right"),
                Column("pieces from each", 52), Column(f"offcuts back to stock, {unit}", room - 117))  # fmt: skip

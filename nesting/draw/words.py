@@ -58,7 +58,7 @@ def grain(sheet: Sheet) -> str:
     """The grain of a sheet as it lies."""
     if sheet.grain is None:
         return "Grain not known"
-    return "Grain ↔" if sheet.grain == "x" else "Grain ↕"
+    return ("Grain ↔" if sheet.grain == "x" else "Grain ↕") + (" guessed" if sheet.grain_guessed else "")
 
 
 def print_up(sheet: Sheet) -> str | None:

@@ -8,7 +8,7 @@ trims are the overhang, and no overhang is added beside them.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from nesting.blanks import Blank
 from nesting.errors import InputError
@@ -147,12 +147,22 @@ def blank_of(format: Format, material: Material, quantity: int | None = None) ->
     A cover may also be turned by half: its front panel is but one half of it.
     """
     made = _reckon(format, material)
-    rule = getattr(format.grains, material)
-    up = "+y" if material == "cover" and format.cover_up else None
+    upright = format.cover_up if material == "cover" else False
+    up = "+y" if upright is not False else None
     cover = material == "cover"
-    return Blank(made.name, mm(made.width), mm(made.height), quantity, (0, 90, 180, 270) if cover else (0, 90),
-                 grain={"spine": "y", "across": "x", "off": None}[rule], up=up, material=material,
-                 front=[mm(v) for v in front_of(format)] if cover else None)  # fmt: skip
+    blank = Blank(made.name, mm(made.width), mm(made.height), quantity, (0, 90, 180, 270) if cover else (0, 90),
+                  material=material, front=[mm(v) for v in front_of(format)] if cover else None)  # fmt: skip
+    rule = getattr(format.grains, material)
+    along, price = rule if isinstance(rule, tuple) else (rule, None)
+    axis = {"spine": "y", "across": "x", "off": None}[along]
+    return blank.with_rules(_ruled(blank, axis, price), _ruled(blank, up, None if isinstance(upright, bool) else upright))
+
+
+def _ruled(blank: Blank, direction: str | None, percent: float | None) -> Any:
+    """A rule of grain or print as a blank has it: off, hard, or with its price in mm2 of paper."""
+    if direction is None or percent is None:
+        return direction
+    return direction, round(blank.area_mm2 * percent / 100)
 
 
 def blanks_of(format: Format, books: int | None = None) -> tuple[Blank, ...]:

@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
-from nesting.errors import InputError
+from nesting.errors import InputError, finite
 from nesting.lengths import TICKS_PER_MM, Length, Unit, mm, ticks
 
 from . import folding
@@ -28,6 +28,7 @@ Material = Literal["cover", "card", "folio"]
 MATERIALS: tuple[Material, ...] = get_args(Material)
 GrainRule = Literal["spine", "across", "off"]
 GRAIN_RULES: tuple[GrainRule, ...] = get_args(GrainRule)
+SoftRule = tuple[GrainRule, float]  # with its price in percent of the paper of one blank
 Wrap = Literal["no", "yes", "always"]
 WRAPS: tuple[Wrap, ...] = get_args(Wrap)
 MOST_FOLIOS = 500
@@ -61,15 +62,17 @@ class Calipers:
 
 @dataclass(frozen=True)
 class Grains:
-    """How the grain must lie in each material: along the spine, across it, or off (any way).
+    """How the grain lies in each material: along the spine, across it, or off (any way).
 
+    A rule alone is hard; with a price in percent it is soft: a blank that lies otherwise counts as so much more paper.
+    Card is glued to thin decorative paper and governs, so with dry adhesive the cover's rule is soft (design.md section 3).
     Along the spine for card and folios (manual "Hand Lever Cutters" ch. VI; Puget Bindery). Maddox, *Paper and Its
     Uses*, wants ruled lines with the grain, that is across the spine: hence a setting (trade.md trap 8).
     """
 
-    cover: GrainRule = "off"
-    card: GrainRule = "spine"
-    folio: GrainRule = "spine"
+    cover: GrainRule | SoftRule = ("spine", 2.0)
+    card: GrainRule | SoftRule = "spine"
+    folio: GrainRule | SoftRule = "spine"
 
 
 @dataclass(frozen=True)
@@ -83,8 +86,9 @@ class Format:
     "no", "yes" (left out below 1 mm), "always". `true_up`: room above the height of the materials in `true_up_for`,
     for the second cut after halving. `creep_room`: widen every blank by the creep, where the fore-edge is trimmed by
     so much off the longest leaf and not with the fence at the finished width. `least_trim`: what the knife must be
-    able to take off every leaf. `cover_up`: the print of the cover paper must stand upright (hard). `covers`, `cards`:
-    of one book. `folio_grammage` in g/m2 where known. `estimated`: materials whose caliper was not measured.
+    able to take off every leaf. `cover_up`: the print of the cover paper stands upright: True (hard), False (off), or a
+    price in percent of a cover's paper; firmer than its grain, as it is seen. `covers`, `cards`: of one book.
+    `folio_grammage` in g/m2 where known. `estimated`: materials whose caliper was not measured.
     """
 
     name: str
@@ -101,7 +105,7 @@ class Format:
     creep_room: bool = False
     least_trim: int = TICKS_PER_MM
     grains: Grains = field(default_factory=Grains)
-    cover_up: bool = False
+    cover_up: bool | float = 5.0
     covers: int = 1
     cards: int = 1
     unit: Unit = "mm"
@@ -118,7 +122,12 @@ class Format:
         for name, choices in (("fold", FOLDS), ("wrap", WRAPS), ("unit", ("mm", "in"))):
             chosen(getattr(self, name), choices, self._field(name))
         for material in MATERIALS:
-            chosen(getattr(self.grains, material), GRAIN_RULES, self._field(f"grain, {material}"))
+            rule = getattr(self.grains, material)
+            hard, price = rule if isinstance(rule, tuple) and len(rule) == 2 else (rule, 0.0)
+            chosen(hard, GRAIN_RULES, self._field(f"grain, {material}"))
+            self._percent(f"grain, {material}, price", price)
+        if not isinstance(self.cover_up, bool):
+            self._percent("cover_up", self.cover_up)
         for material in (*self.true_up_for, *self.estimated):
             chosen(material, MATERIALS, self._field("true_up_for"))
         self._lengths()
@@ -132,6 +141,10 @@ class Format:
     def _whole(self, name: str, value: object, least: int, most: int, hint: str) -> None:
         if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
             raise InputError(self._field(name), f"a whole number from {least} to {most}", value, hint)
+
+    def _percent(self, name: str, value: object) -> None:
+        if not finite(value) or not 0 <= value <= 100:  # type: ignore[operator]
+            raise InputError(self._field(name), "a price from 0 to 100 percent of a blank's paper", value)
 
     def _lengths(self) -> None:
         """Each length is 0 or more, and less than the side that it is taken from or added to."""

@@ -118,8 +118,8 @@ def ream_rows(format: Format, papers: Iterable[Paper], count: int = REAM, *, cut
         from nesting import fill as search
 
         fill = search
-    ruled = blank_of(format, "folio")
-    free = Blank(ruled.name, mm(ruled.width), mm(ruled.height), turns=ruled.turns, material=ruled.material)
+    folio = blank_of(format, "folio")
+    ruled, free = folio.with_rules(folio.grain_along, None), folio.with_rules(None, None)  # a soft rule is told as if hard
     rows: list[ReamRow] = []
     for paper in papers:
         sheet = replace(paper.sheet, count=1, cost=None, material="folio")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from ..blanks import Blank
+from ..blanks import GRAIN_TOLERANCE_DEG, Blank
 from ..cutters import Cutter
 from ..errors import ImpossibleJob, InputError
 from ..fixed import Fixed
@@ -13,7 +13,7 @@ from ..geometry import Box
 from ..layouts import Axis, Cut, Node, Piece, Shavings, to_frame
 from ..lengths import show
 from ..sheets import Sheet
-from .sheet.ground import GRAIN_TOLERANCE_DEG, TURNED_SLACK, Ground, ground
+from .sheet.ground import TURNED_SLACK, Ground, ground
 from .sheet.paper_kernels import fits
 from .tidy import boxed
 from .trees import halves
@@ -64,12 +64,12 @@ def _check_rules(piece: Fixed, blank: Blank, sheet: Sheet, where: str) -> None:
     if blank.material is not None and blank.material != sheet.material:
         raise InputError(f"{where}, sheet", f"a sheet of {blank.material}", f"{sheet.id}, of {sheet.material or 'no material'}")
     if piece.turn not in blank.turns_on(sheet):
-        if blank.grain is not None and sheet.grain is None:
+        if isinstance(blank.grain, str) and sheet.grain is None:
             raise InputError(where, f"a sheet whose grain is known, as {blank.name} has a grain rule",
-                             f"{sheet.id}, grain unknown", "Find the grain, or set the rule off.")  # fmt: skip
+                             f"{sheet.id}, grain unknown", "Find the grain, give the rule a price, or turn it off.")  # fmt: skip
         raise InputError(f"{where}, turn", "one with which grain and print lie right", piece.turn,
                          f"On sheet {sheet.id} these do: {', '.join(map(str, blank.turns_on(sheet))) or 'none'}.")  # fmt: skip
-    if (blank.grain is not None or blank.up is not None) and abs(piece.angle) > GRAIN_TOLERANCE_DEG:
+    if piece.turn not in blank.turns_on(sheet, piece.angle):
         raise InputError(f"{where}, angle", f"at most {GRAIN_TOLERANCE_DEG:g} degrees, for grain and print", piece.angle)
 
 

@@ -50,7 +50,7 @@ def run(part: Part, budget: Budget) -> None:
 def _price_vectors(part: Part) -> list[list[Fraction]]:
     """The blanks' own worths, and the prices at which every layout of a best choice is among the best of its sheet."""
     out = [[exact(b.worth or 0) for b in part.blanks]]
-    solution = relaxed(part.pool, part.sense, part.sets)
+    solution = relaxed(part.pool, part.sense, part.sets, fined=part.fined)
     return out if solution is None or not any(solution[0]) else [*out, solution[0]]
 
 
@@ -133,5 +133,5 @@ def _trade(part: Part, budget: Budget) -> None:
         new, _ = price_all(part.pool, prices, budget, 0, part.executor)
         if not _ask_all(part, prices, budget, better) and not new and prices is not worths:
             break
-        solution = relaxed(part.pool, part.sense, part.sets, float(part.rate))
+        solution = relaxed(part.pool, part.sense, part.sets, float(part.rate), part.fined)
         prices = None if solution is None else solution[0]

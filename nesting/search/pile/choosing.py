@@ -18,6 +18,7 @@ from ..budget import Budget
 from ..sheet.shown import PER_MM2
 from ..worths import LARGEST, exact, whole
 from .columns import Column, Pool
+from .surplus import penalty_paid
 
 MOST_COPIES = 10_000_000
 
@@ -30,14 +31,16 @@ class Choice:
     copies: tuple[int, ...]
     made: tuple[int, ...]
     sets: tuple[int, ...]
+    penalty: Fraction = Fraction(0)  # of the pieces cut, for soft rules broken
 
 
 def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, budget: Budget, seed: int,
            steps: int | None, rate: Fraction = Fraction(0), begin: Sequence[int] | None = None) -> Choice | None:  # fmt: skip
     """The best choice of columns for `sense` "least" (least worth unmade, then least cost) or "most".
 
-    With sets, the most complete sets come first, then worth. `rate`: what a mm2 of best area shown makes up for, in worth
-    or in cost. `begin`: copies of the columns to begin with. None where the time was too short for any choice.
+    Soft rules broken add their prices to the cost, or take them off the worth. With sets, the most complete sets come
+    first, then worth. `rate`: what a mm2 of best area shown makes up for, in worth or in cost. `begin`: copies of the columns
+    to begin with. None where the time was too short for any choice.
     """
     from ortools.sat.python import cp_model
 
@@ -70,35 +73,43 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
         if needed:
             model.add(sum(needed) <= made[index])
     most = sum(t * sum(c.counts) for t, c in zip(tops, columns, strict=True))
-    worths, _ = whole([exact(b.worth or 0) for b in pool.blanks], most)
-    costs, _ = whole([g.cost for g in pool.classes], sum(tops))
-    worth = sum(w * m for w, m in zip(worths, made, strict=True))
+    fines, uncut = _fines(model, pool, columns, copies, tops, made)
+    worths, _ = whole([*(exact(b.worth or 0) for b in pool.blanks), *(each for each, _ in fines)], most)
+    costs, _ = whole([*(g.cost for g in pool.classes), *(each for each, _ in fines)], most if fines else sum(tops))
+    worth = sum(w * m for w, m in zip(worths, made, strict=False))
     cost = sum(costs[c.group] * x for c, x in zip(columns, copies, strict=True))
     varieties: list[tuple[Fraction, Any]] = []
+    off = (costs if sense == "least" else worths)[-len(fines) :] if fines else []
     if pool.variety:
         from .variety import model_terms
 
         kinds = model_terms(model, pool, columns, copies, tops, made)
-        count = sum(tops) * (1 + max(max(c.counts) for c in columns))
+        count = max(most, sum(tops) * (1 + max(max(c.counts) for c in columns)))
         of_blanks = [exact(b.worth or 0) for b in pool.blanks] if sense == "most" else []
-        numbers, _ = whole([*(g.cost for g in pool.classes), *pool.variety, *of_blanks], count)
+        numbers, _ = whole([*(g.cost for g in pool.classes), *pool.variety, *of_blanks, *(each for each, _ in fines)], count)
         n = len(pool.classes)
         varieties = [(pool.variety[group], expression) for group, expression in kinds]
+        off = numbers[len(numbers) - len(fines) :]
         varied = sum(numbers[n + group] * expression for group, expression in kinds)
         cost = sum(numbers[c.group] * x for c, x in zip(columns, copies, strict=True)) - varied
         if sense == "most":
-            worth = sum(w * m for w, m in zip(numbers[2 * n :], made, strict=True)) + varied
+            worth = sum(w * m for w, m in zip(numbers[2 * n :], made, strict=False)) + varied
+    broken = sum(price * n for price, (_, n) in zip(off, fines, strict=True))
+    if sense == "least":
+        cost += broken
+    else:
+        worth -= broken
     aims: list[tuple[Any, bool]] = []  # expression, whether to maximise
     if complete:
         aims.append((sum(complete), True))
     shown, most_shown = _shown(model, pool, columns, copies, tops, made)
     if most_shown and rate and sense == "most":
         own = [(exact(b.worth or 0), var) for b, var in zip(pool.blanks, made, strict=True)]
-        aims.append(_mixed([*own, *varieties], most, rate, shown, most_shown))
+        aims.append(_mixed([*own, *varieties, *((-each, n) for each, n in fines)], most, rate, shown, most_shown))
     aims.append((worth, True))
     if most_shown and rate and sense == "least":
         own = [(-pool.classes[c.group].cost, var) for c, var in zip(columns, copies, strict=True)]
-        aims.append(_mixed([*own, *varieties], most, rate, shown, most_shown))
+        aims.append(_mixed([*own, *varieties, *((-each, n) for each, n in fines)], most, rate, shown, most_shown))
     if sense == "least":
         aims.append((cost, False))
     if most_shown:
@@ -106,7 +117,7 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
     aims.append((sum(copies), False))
     solver = new_solver(seed)
     best = _begun(pool, sets, columns, begin) if begin is not None else None
-    variables = [*copies, *made, *complete]
+    variables = [*copies, *made, *complete, *uncut]
     for number, (expression, most) in enumerate(aims):
         left = budget.time_left()
         if best is not None and left <= 0:
@@ -120,7 +131,7 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
             model.minimize(expression)
         if best is not None:
             model.clear_hints()
-            for var, value in zip(variables, best, strict=True):
+            for var, value in zip(variables, best, strict=False):  # what is left uncut may not be known yet
                 model.add_hint(var, value)
         try:
             status = solved(solver, model)
@@ -138,7 +149,7 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
         model.add(expression >= reached) if most else model.add(expression <= reached)
     if best is None:
         return None
-    return _as_choice(columns, best, len(made))
+    return _as_choice(columns, best[: len(variables) - len(uncut)], len(made))
 
 
 def begun(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], begin: Sequence[int]) -> Choice:
@@ -151,7 +162,35 @@ def _as_choice(columns: Sequence[Column], values: Sequence[int], blanks: int) ->
     """Copies, pieces made and sets complete, one after the other, as a choice."""
     n = len(columns)
     cut = [(c, x) for c, x in zip(columns, values[:n], strict=True) if x > 0]
-    return Choice(tuple(c for c, _ in cut), tuple(x for _, x in cut), tuple(values[n : n + blanks]), tuple(values[n + blanks :]))
+    return _choice([c for c, _ in cut], [x for _, x in cut], values[n : n + blanks], values[n + blanks :])
+
+
+def _choice(columns: Sequence[Column], copies: Sequence[int], made: Sequence[int], sets: Sequence[int]) -> Choice:
+    return Choice(tuple(columns), tuple(copies), tuple(made), tuple(sets), penalty_paid(columns, copies, made))
+
+
+def _fines(model: Any, pool: Pool, columns: Sequence[Column], copies: Sequence[Any], tops: Sequence[int],
+           made: Sequence[Any]) -> tuple[list[tuple[Fraction, Any]], list[Any]]:  # fmt: skip
+    """For each kind of piece that breaks a rule: its price and how many are cut; and the variables of those left uncut.
+
+    Of a blank no more pieces stay uncut than are given beyond what is made of it.
+    """
+    out: list[tuple[Fraction, Any]] = []
+    uncut: list[Any] = []
+    of_blank: dict[int, list[Any]] = {}
+    for column, x, top in zip(columns, copies, tops, strict=True):
+        if column.forced:
+            out.append((column.forced, x))
+        for blank, _, each, count in column.broken:
+            var = model.new_int_var(0, top * count, f"uncut{len(uncut)}")
+            model.add(var <= count * x)
+            uncut.append(var)
+            of_blank.setdefault(blank, []).append(var)
+            out.append((each, count * x - var))
+    for blank, variables in of_blank.items():
+        given = sum(x * c.counts[blank] for x, c in zip(copies, columns, strict=True))
+        model.add(sum(variables) <= given - made[blank])
+    return out, uncut
 
 
 def _shown(model: Any, pool: Pool, columns: Sequence[Column], copies: Sequence[Any], tops: Sequence[int],
@@ -218,7 +257,7 @@ def as_chosen(pool: Pool, copies: Mapping[tuple[int, tuple[int, ...]], int]) -> 
     cut = [(pool.columns[key], n) for key, n in sorted(copies.items())]
     given = [sum(c.counts[i] * n for c, n in cut) for i in range(len(pool.blanks))]
     made = tuple(g if b.quantity is None else min(g, b.quantity) for g, b in zip(given, pool.blanks, strict=True))
-    return Choice(tuple(c for c, _ in cut), tuple(n for _, n in cut), made, ())
+    return _choice([c for c, _ in cut], [n for _, n in cut], made, ())
 
 
 def new_solver(seed: int) -> Any:

@@ -7,6 +7,7 @@ Lagrangian one).
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
@@ -15,18 +16,20 @@ from fractions import Fraction
 from ...blanks import Blank
 from ...cutters import Cutter
 from ...fixed import Fixed
-from ...layouts import Node
+from ...layouts import Node, Piece, leaves
 from ...sheets import Sheet
 from ..budget import Budget
 from ..recreate.as_cuts import largest_leftover
 from ..sheet import simpler
 from ..sheet.filling import counted, limited
+from ..sheet.fines import priced_rules, whole_values
 from ..sheet.ground import Ground
 from ..sheet.shown import Shown, shown_on
 from ..sheet.single import Found, Single
-from ..worths import exact, whole
+from ..worths import exact
 
 PRICE_SCALE = 10**6
+Broken = tuple[int, int, Fraction, int]
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,24 +53,43 @@ class SheetClass:
 
 @dataclass(frozen=True, eq=False)
 class Column:
-    """One layout of a class: how many of each blank it gives, and the tree."""
+    """One layout of a class: how many of each blank it gives, and the tree.
+
+    `broken`: its pieces that break rules with a price, as (blank, turn, penalty of one, how many). `chosen`: how many of
+    each blank were chosen beforehand and stay; `forced`: what these cost by rules, and no part of `broken`.
+    """
 
     group: int
     counts: tuple[int, ...]
     tree: Node
     ground: Ground
+    broken: tuple[Broken, ...] = ()
+    chosen: tuple[int, ...] = ()
+    forced: Fraction = Fraction(0)
+
     shown: tuple[tuple[int, ...], ...] = ()  # of best areas (as `Shown` counts them), each piece of each blank; none: ()
 
     def total_shown(self) -> int:
         """What all pieces show together."""
         return sum(map(sum, self.shown))
 
+    @property
+    def penalty(self) -> Fraction:
+        """What its pieces cost all together by the rules they break."""
+        return sum((each * count for _, _, each, count in self.broken), self.forced)
+
+    @property
+    def free(self) -> tuple[int, ...]:
+        """How many of each blank may stay uncut."""
+        return tuple(n - c for n, c in zip(self.counts, self.chosen, strict=True)) if self.chosen else self.counts
+
 
 @dataclass
 class Pool:
     """All layouts met so far, in the order they were met: one for each class and counts.
 
-    It is the one that shows most of the best areas; of these the one with the largest leftover.
+    It is the one of the least penalty, then the one that shows most of the best areas; of these the one with the largest
+    leftover.
     """
 
     blanks: Sequence[Blank]
@@ -82,23 +104,35 @@ class Pool:
         return [names.count(b.name) for b in self.blanks]
 
     def add(self, group: int, found: Found) -> bool:
-        """Take a layout in; whether it is new."""
+        """Take a layout in; whether it is new, or cheaper than one of the same counts."""
         if found.tree is None or found.ground is None:
             return False
         counts = tuple(counted(found.tree, self.blanks))
         if not any(counts):
             return False
-        new = Column(group, counts, found.tree, found.ground)
+        new = self._with_penalty(Column(group, counts, found.tree, found.ground))
         shown = self.shown_of(new)
         if shown is not None:
             tree = shown.turned(found.tree)
             each = shown.each(tree)
             new = replace(new, tree=tree, shown=tuple(tuple(each.get(b.name, ())) for b in self.blanks))
+            new = self._with_penalty(new)
         old = self.columns.get((group, counts))
         if old is not None and _rank(old) >= _rank(new):
             return False
         self.columns[group, counts] = new
-        return old is None
+        return old is None or new.penalty < old.penalty
+
+    def _with_penalty(self, column: Column) -> Column:
+        own = self.classes[column.group].single.fixed
+        chosen = tuple(sum(p.blank == b.name for p in own) for b in self.blanks) if own else ()
+        forced = sum((each * n for _, _, each, n in broken_by(own, column.ground, self.blanks)), Fraction(0))
+        free = [leaf for leaf in leaves(column.tree) if isinstance(leaf, Piece) and leaf not in own]
+        return replace(column, broken=broken_by(free, column.ground, self.blanks), chosen=chosen, forced=forced)
+
+    def fined(self) -> bool:
+        """Whether on some sheet a blank can lie so that a rule with a price is broken."""
+        return priced_rules(self.blanks) and any(c.single.fined() for c in self.classes)
 
     def shown_of(self, column: Column) -> Shown | None:
         """How to reckon what layouts on the ground of this one show; None where the sheet has no best areas."""
@@ -115,8 +149,18 @@ class Pool:
         return self.shown_of(Column(group, (), found.tree, found.ground))
 
 
-def _rank(column: Column) -> tuple[int, int]:
-    return column.total_shown(), largest_leftover([column.tree])
+def broken_by(pieces: Sequence[Piece], ground: Ground, blanks: Sequence[Blank]) -> tuple[Broken, ...]:
+    """Those of some pieces that break rules with a price: by blank and turn."""
+    if not priced_rules(blanks):
+        return ()
+    index = {b.name: i for i, b in enumerate(blanks)}
+    kinds = Counter((index[piece.blank], piece.turn) for piece in pieces)
+    priced = ((i, turn, blanks[i].penalty_on(ground.sheet, turn, ground.frame_deg), n) for (i, turn), n in sorted(kinds.items()))
+    return tuple(entry for entry in priced if entry[2])
+
+
+def _rank(column: Column) -> tuple[Fraction, int, int]:
+    return -column.penalty, column.total_shown(), largest_leftover([column.tree])
 
 
 def chosen_on(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter | None,
@@ -146,7 +190,7 @@ def classes_of(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter 
     """
     groups: dict[Sheet, list[Sheet]] = {}
     for sheet in sheets:
-        groups.setdefault(replace(sheet, id="-", count=1), []).append(sheet)
+        groups.setdefault(replace(sheet, id="-", count=1, grain_guessed=False), []).append(sheet)
     out = []
     for number, alike in enumerate(groups.values()):
         if budget.over():
@@ -171,22 +215,24 @@ def _alike(sheets: int, kinds: int) -> str:
 
 
 def price_all(pool: Pool, prices: Sequence[Fraction], budget: Budget, refine_steps: int,
-              executor: Executor | None, within: float = 0.0) -> tuple[bool, list[Fraction]]:  # fmt: skip
+              executor: Executor | None, within: float = 0.0,
+              fined: bool = False) -> tuple[bool, list[Fraction]]:  # fmt: skip
     """Take the best layout of each class at these prices into the pool; whether any is new, and a bound for each class.
 
     A bound is what any layout of the class is worth at most at the prices. `within` > 0: layouts with no more of a blank
-    than its quantity, each looked for in this share of the time left. The classes are independent work, so they may run
+    than its quantity, each looked for in this share of the time left. `fined`: layouts are best, and bounds hold, with
+    what soft rules broken cost taken off. The classes are independent work, so they may run
     in any executor; the results are taken in order. Raises TimeUp where the budget ends first; what was found until then
     is in the pool.
     """
-    values, scale = whole(list(prices), 10_000)
+    values, fines, scale = whole_values(list(prices), pool.blanks if fined else (), 10_000)
 
     def one(group: SheetClass) -> Found | None:
         if budget.over():
             return None
         if not within:
-            return group.single.best(values, budget, refine_steps)
-        found, _, stopped = limited(group.single, pool.blanks, values, budget.part(within), refine_steps, 0, None)
+            return group.single.best(values, budget, refine_steps, fines)
+        found, _, stopped = limited(group.single, pool.blanks, values, budget.part(within), refine_steps, 0, None, fines)
         if stopped == "interrupt":
             raise KeyboardInterrupt
         return found
@@ -200,7 +246,7 @@ def price_all(pool: Pool, prices: Sequence[Fraction], budget: Budget, refine_ste
 
 def first_layouts(pool: Pool, budget: Budget) -> None:
     """A quick layout of every class at the blanks' own worths, in its first frame. Raises TimeUp."""
-    values, _ = whole([exact(b.worth or 0) for b in pool.blanks], 10_000)
+    values, _, _ = whole_values([exact(b.worth or 0) for b in pool.blanks], (), 10_000)
     for group, sheet_class in enumerate(pool.classes):
         if budget.over():
             raise TimeUp

@@ -13,11 +13,14 @@ FEW = 10
 
 
 def applies(pool: Pool) -> bool:
-    """The rule: at least 2 different blanks, all with quantities, at most 4,000 pieces, all sheets clear."""
+    """The rule: at least 2 different blanks, all with quantities, at most 4,000 pieces, all sheets clear.
+
+    Nor where a blank can lie so that a rule with a price is broken: ruin and recreate knows no such prices.
+    """
     if len(pool.blanks) < LEAST_KINDS or any(b.quantity is None for b in pool.blanks):
         return False
     pieces = sum(b.quantity or 0 for b in pool.blanks)
-    return pieces <= MOST_PIECES and all(c.single.clear_ground() is not None for c in pool.classes)
+    return pieces <= MOST_PIECES and all(c.single.clear_ground() is not None for c in pool.classes) and not pool.fined()
 
 
 def few(pool: Pool) -> bool:

@@ -28,7 +28,7 @@ def packed(sheet: Sheet, box: Box, blanks: Sequence[Blank], wanted: Sequence[int
     pieces: list[tuple[int, int, int, int]] = []  # width, height, blank, turn
     both_turns = True
     for index, (blank, count) in enumerate(zip(blanks, wanted, strict=True)):
-        turns = [t for t in blank.turns_on(sheet) if blank.size(t)[0] <= width and blank.size(t)[1] <= height]
+        turns = [t for t in blank.ways_on(sheet) if blank.size(t)[0] <= width and blank.size(t)[1] <= height]
         if not turns:
             continue
         both_turns = both_turns and {blank.size(t) for t in turns} >= {blank.size(0), blank.size(90)}
@@ -46,7 +46,7 @@ def packed(sheet: Sheet, box: Box, blanks: Sequence[Blank], wanted: Sequence[int
         bins: dict[int, list[tuple[Box, int, int]]] = {}
         for at, x, y, w, h, number in packer.rect_list():
             pw, _, index, turn = pieces[number]
-            lies = turn if w == pw else next(t for t in blanks[index].turns_on(sheet) if blanks[index].size(t) == (w, h))
+            lies = turn if w == pw else next(t for t in blanks[index].ways_on(sheet) if blanks[index].size(t) == (w, h))
             place = (box[0] + x, box[1] + y, box[0] + x + w, box[1] + y + h)
             bins.setdefault(at, []).append((place, index, lies))
         layouts = [bins[at] for at in sorted(bins)]

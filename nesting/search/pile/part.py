@@ -21,6 +21,7 @@ from .choosing import Choice, as_chosen, begun, choose, shown_by
 from .columns import Pool
 from .relaxing import Relaxed, relaxed
 from .rounding import rounded_copies
+from .surplus import penalty_paid
 from .variety import gain
 
 Sets = Sequence[tuple[str, dict[int, int]]]
@@ -47,14 +48,20 @@ class Part:
 
     def __post_init__(self) -> None:
         needs = [n for _, n in self.sets]
-        self.cost = Relaxed("least", bounds.cost_by_area(self.blanks, self.sheets))
+        self.cost = Relaxed("least", bounds.cost_by_area(self.blanks, self.sheets), True)
         most = bounds.sets_by_area(self.blanks, self.sheets, needs) if needs else bounds.made_by_area(self.blanks, self.sheets)
-        self.made = Relaxed("most", most)
+        # sets, and worth unmade, come before what soft rules broken cost
+        self.made = Relaxed("most", most, self.sense == "most" and not needs)
 
     @property
     def blanks(self) -> Sequence[Blank]:
         """The blanks of this part, in the job's order."""
         return self.pool.blanks
+
+    @property
+    def fined(self) -> bool:
+        """Whether what soft rules broken cost counts in what is aimed at."""
+        return self.cost.fined if self.sense == "least" else self.made.fined
 
     def take(self, choice: Choice | None) -> None:
         """Keep the better choice; the later one where neither is."""
@@ -74,7 +81,7 @@ class Part:
         """Choose among all layouts met. Where there is a choice, not in the last moment."""
         if self.choice is not None and budget.time_left() < LAST_MOMENT and not (self.sense == "least" and self.short()):
             return
-        solution = relaxed(self.pool, self.sense, self.sets) if self.pool.columns else None
+        solution = relaxed(self.pool, self.sense, self.sets, fined=self.fined) if self.pool.columns else None
         begin = None if solution is None else rounded_copies(self.pool, self.sense, *solution)
         if begin is not None:
             self.take(begun(self.pool, self.sets, begin))
@@ -84,7 +91,8 @@ class Part:
         """The choice with the layouts that the pool has now for the same numbers of pieces."""
         if self.choice is not None:
             columns = tuple(self.pool.columns.get((c.group, c.counts), c) for c in self.choice.columns)
-            self.choice = replace(self.choice, columns=columns)
+            penalty = penalty_paid(columns, self.choice.copies, self.choice.made)
+            self.choice = replace(self.choice, columns=columns, penalty=penalty)
 
     def short(self) -> bool:
         """Whether the best choice leaves anything unmade."""
@@ -107,13 +115,14 @@ class Part:
         return max(1, math.ceil(self.cost.limit / cost)) if cost else 1
 
     def worth(self, choice: Choice) -> Fraction:
-        """The worth of what a choice makes."""
-        return sum((exact(b.worth or 0) * m for b, m in zip(self.blanks, choice.made, strict=True)), Fraction(0))
+        """The worth of what a choice makes, less the prices of rules broken where that is the aim."""
+        off = choice.penalty if self.sense == "most" else Fraction(0)
+        return sum((exact(b.worth or 0) * m for b, m in zip(self.blanks, choice.made, strict=True)), -off)
 
     def spent(self, choice: Choice) -> Fraction:
-        """The cost of the sheets a choice cuts."""
+        """The cost of the sheets a choice cuts, and the prices of rules broken."""
         cut = zip(choice.columns, choice.copies, strict=True)
-        return sum((self.pool.classes[column.group].cost * copies for column, copies in cut), Fraction(0))
+        return sum((self.pool.classes[column.group].cost * copies for column, copies in cut), choice.penalty)
 
     def _rank(self, choice: Choice) -> tuple[Fraction, ...]:
         """What the aim lowers, first things first."""

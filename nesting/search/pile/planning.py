@@ -19,6 +19,7 @@ from ..arguments import MOST_ON_A_SHEET, check_room, checked_blanks, checked_cut
 from ..budget import Budget, Report, search_seconds
 from ..chosen import checked_fixed
 from ..kernels import warm
+from ..sheet.fines import paid
 from ..worths import exact, plain
 from .bounds import most_of
 from .dealing import dealt_layouts
@@ -37,8 +38,9 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     """The layouts for a whole job, what stays short, and the limit that no plan can pass.
 
     `least-stock`: first the least worth unmade, then the least stock cost. `most-worth`: quantities are limits; with
-    `sets` (blanks needed for one set of each name) the most complete sets, ties by worth. `exclude`: ids of sheets
-    not to touch. `fixed`: pieces already chosen, each a mapping (or `nesting.fixed.Fixed`) {"sheet": id, "blank": name,
+    `sets` (blanks needed for one set of each name) the most complete sets, ties by worth. The prices of soft rules that
+    pieces break are added to the cost, or taken off the worth. `exclude`: ids of sheets not to touch. `fixed`: pieces
+    already chosen, each a mapping (or `nesting.fixed.Fixed`) {"sheet": id, "blank": name,
     "at": (x, y), "turn": 0, "angle": 0}: the low-left corner in sheet coordinates as the piece lies after its turn, and the
     angle of its frame in degrees; those of one sheet lie on one copy of it. They count towards the quantities. `variety`:
     what one more different sheet may cost, in stock cost (worth with `most-worth`), below 0 what it must save; also by
@@ -84,7 +86,7 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     solved = [solved[order.index(k)] for k in range(len(parts))]
     nothing = not any(s.choice is not None and any(s.choice.made) for s in solved)
     if nothing and all(s.most_made == 0 for s in solved):
-        raise ImpossibleJob({b.name: why_not(b, usable, cutter) for b in blanks})
+        raise ImpossibleJob({b.name: why_not(b, usable, cutter, weighed=aim == "most-worth") for b in blanks})
     taken = [(s.pool, s.choice) for s in solved if s.pool and s.choice]
     layouts = dealt_layouts(taken, cutter, least, lambda: budget.time_left() <= 0)
     made = {b.name: 0 for b in blanks}
@@ -153,13 +155,14 @@ def _bound(aim: Aim, sets: bool, blanks: Sequence[Blank], made: Mapping[str, int
            layouts: Sequence[Layout], solved: Sequence[Solved], stopped_by: str) -> Bound:  # fmt: skip
     worth = sum((exact(b.worth or 0) * made[b.name] for b in blanks), Fraction(0))
     costs = {s.id: exact(s.cost or 0) for s in sheets}
+    penalty = paid(layouts, sheets, blanks)
     measure: Measure
     if aim == "most-worth":
         if sets:
             measure = "sets"
             achieved = Fraction(sum(sum(s.choice.sets) for s in solved if s.choice))
         else:
-            measure, achieved = "worth", worth
+            measure, achieved = "worth", worth - penalty
         limit = max(achieved, sum((s.most_made for s in solved), Fraction(0)))
     elif any(b.quantity is not None and made[b.name] < b.quantity for b in blanks):
         measure = "unmade worth"
@@ -168,9 +171,9 @@ def _bound(aim: Aim, sets: bool, blanks: Sequence[Blank], made: Mapping[str, int
         limit = max(Fraction(0), min(achieved, whole_worth - sum((s.most_made for s in solved), Fraction(0))))
     else:
         measure = "stock cost"
-        achieved = sum((costs[x.sheet] * x.copies for x in layouts), Fraction(0))
+        achieved = sum((costs[x.sheet] * x.copies for x in layouts), penalty)
         limit = min(achieved, sum((s.least_cost for s in solved), Fraction(0)))
     proven = abs(achieved - limit) <= abs(achieved) / 10**9
     frames = tuple(sorted({angle for s in solved for angle in s.frames}))
     return Bound("most" if aim == "most-worth" else "least", measure, plain(achieved), plain(achieved if proven else limit),
-                 proven, "frames", frames, "proof" if proven else stopped_by)  # fmt: skip
+                 proven, "frames", frames, "proof" if proven else stopped_by, plain(penalty))  # fmt: skip

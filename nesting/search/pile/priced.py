@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from ..budget import Budget
-from .columns import TimeUp
+from ..sheet.fines import priced_rules
+from ..worths import exact
+from .columns import TimeUp, price_all
 from .part import Part
 from .relaxing import ROUNDS, relax, start
 
@@ -24,6 +26,8 @@ def run(part: Part, budget: Budget, most_rounds: int = ROUNDS) -> None:
         known = start(part.pool, looking, min(QUICK_STEPS, most), part.executor)
         main = part.made if part.sense == "most" else part.cost
         for number, refine_steps in enumerate(dict.fromkeys((min(QUICK_STEPS, most), most))):
+            if part.sets and priced_rules(part.blanks):  # sets know no prices: layouts for the tie among them
+                price_all(part.pool, [exact(b.worth or 0) for b in part.blanks], looking, 0, part.executor, fined=True)
             relax(main, part.pool, part.sets, known, looking, part.seed, rounds, refine_steps, part.executor, part.closed)
             part.choose(budget.part(EARLY) if number == 0 else budget)
             if part.sense == "least" and part.choice is not None and part.short():

@@ -14,19 +14,26 @@ from ..sheet.ground import ground
 
 NAMED = 6
 LOOKED_AT = 12  # sheets that are large enough, for what is clear on them
+# wet curl: its axis lies along the grain (trade.md section 5, published tests of grain)
+FIND_GRAIN = "bend a strip both ways or wet it (it rolls up along the grain), then set the grain"
+WAYS_OUT = f"{FIND_GRAIN}; or give the rule a price; or turn it off"
 
 
-def why_not(blank: Blank, sheets: Sequence[Sheet], cutter: Cutter | None = None, unit: Unit = "mm") -> str:
-    """Why no sheet gives this blank: the reason that holds for all of them, and what would fit on the nearest."""
+def why_not(blank: Blank, sheets: Sequence[Sheet], cutter: Cutter | None = None, unit: Unit = "mm",
+            weighed: bool = False) -> str:  # fmt: skip
+    """Why no sheet gives this blank: the reason that holds for all of them, and what would fit on the nearest.
+
+    `weighed`: the prices of its rules are weighed against its worth.
+    """
     size = f"{show_short(blank.width, unit)} x {show_short(blank.height, unit)}"
     ours = [s for s in sheets if blank.material is None or s.material == blank.material]
     if not ours:
         return f"there is no sheet of {blank.material} to cut it from"
     allowed = [(s, blank.turns_on(s)) for s in ours]
     if not any(turns for _, turns in allowed):
-        if blank.grain is not None and all(s.grain is None for s in ours):
-            return "its grain rule is hard and the grain of every sheet is unknown: find the grain, or set the rule off"
-        return "grain and print rules allow no turn on any sheet: allow more turns, or set a rule off"
+        if isinstance(blank.grain, str) and all(s.grain is None for s in ours):
+            return f"its grain rule is hard and the grain of every sheet is unknown: {WAYS_OUT}"
+        return "grain and print rules allow no turn on any sheet: allow more turns, give a rule a price, or turn one off"
     over: list[tuple[int, int, str]] = []
     by_id = {}
     trim = 2 * cutter.square_up if cutter is not None else 0
@@ -43,6 +50,9 @@ def why_not(blank: Blank, sheets: Sequence[Sheet], cutter: Cutter | None = None,
         squared = f" (squaring takes up to {show_short(trim, unit)} more)" if trim else ""
         longer = f"{show_short(worst, unit)} too long for the nearest, {sheet_id}{squared}"
         return f"{size} is larger than every sheet: {longer}; {fits}"
+    worth = blank.area_mm2 if blank.worth is None else blank.worth
+    if weighed and min(blank.penalty_on(s, turn) for s, turns in allowed for turn in turns) >= worth:
+        return f"on every sheet the prices of the rules it breaks are its whole worth, {worth:g}: lower them, or {FIND_GRAIN}"
     large = list(dict.fromkeys(name for excess, _, name in sorted(over) if excess == 0))[:LOOKED_AT]
     clear = {name: largest_clear_rectangle(by_id[name], cutter) for name in large}
     nearest = min(large, key=lambda name: (_lacking(blank, by_id[name], clear[name]), name))
@@ -85,11 +95,11 @@ def shortfall(blank: Blank, sheets: Sequence[Sheet], made: int, cutter: Cutter |
     if made == 0 and not any(blank.turns_on(s) for s in sheets):
         return (why_not(blank, sheets, cutter, unit),)
     ours = [s for s in sheets if blank.material is None or s.material == blank.material]
-    unknown = [s.id for s in ours if blank.grain is not None and s.grain is None]
+    unknown = [s.id for s in ours if isinstance(blank.grain, str) and s.grain is None]
     wrong = [s.id for s in ours if s.id not in unknown and not blank.turns_on(s)]
     out = []
     if unknown:
-        out.append(f"not cut from {_listed(unknown)}: grain unknown. Find the grain, or set the rule off")
+        out.append(f"not cut from {_listed(unknown)}: grain unknown: {WAYS_OUT}")
     if wrong:
         out.append(f"not cut from {_listed(wrong)}: the grain or print lies wrong for it")
     if made == 0 and not out:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
@@ -25,10 +26,14 @@ TOLERANCE = 1e-9
 
 @dataclass
 class Relaxed:
-    """The best limit met so far: a lower one on cost ("least") or an upper one on worth or sets ("most")."""
+    """The best limit met so far: a lower one on cost ("least") or an upper one on worth or sets ("most").
+
+    `fined`: what soft rules broken cost is in the cost, or taken off the worth.
+    """
 
     sense: str
     limit: Fraction
+    fined: bool = False
 
     def take(self, value: Fraction | None) -> None:
         """Keep the stronger limit."""
@@ -37,7 +42,10 @@ class Relaxed:
 
 
 def start(pool: Pool, budget: Budget, refine_steps: int, executor: Executor | None) -> list[Priced]:
-    """First layouts of every class: all blanks at their worths, then each alone; the prices tried and what they bound."""
+    """First layouts of every class: all blanks at their worths, then each alone; the prices tried and what they bound.
+
+    Rules with a price are left out of it: what bounds worth without fines bounds it with them.
+    """
     trials = [([exact(b.worth or 0) for b in pool.blanks], refine_steps)]
     if len(pool.blanks) > 1:  # a blank alone needs no more than the tables
         trials += [([Fraction(int(i == j)) for j in range(len(pool.blanks))], 0) for i in range(len(pool.blanks))]
@@ -60,14 +68,14 @@ def relax(out: Relaxed, pool: Pool, sets: Sets, known: Sequence[Priced], budget:
         _limit(out, pool, sets, prices, gives, budget, seed)
     strongest, best = None, Fraction(-1)
     for _ in range(most_rounds):
-        solution = relaxed(pool, out.sense, sets)
+        solution = relaxed(pool, out.sense, sets, fined=out.fined)
         if solution is None or not any(solution[0]):
             break
         tried = [solution[0]] if strongest is None else [_between(strongest, solution[0]), solution[0]]
         try:
             for prices in tried:
-                new, gives = price_all(pool, prices, budget, refine_steps, executor, within)
-                value = _limit(out, pool, sets, prices, gives, budget, seed)
+                new, gives = price_all(pool, prices, budget, refine_steps, executor, within, out.fined)
+                value = _limit(out, pool, sets, prices, gives, budget, seed, out.fined)
                 if value is not None and value > best:
                     strongest, best = prices, value
                 if new:
@@ -80,8 +88,8 @@ def relax(out: Relaxed, pool: Pool, sets: Sets, known: Sequence[Priced], budget:
 
 
 def _limit(out: Relaxed, pool: Pool, sets: Sets, prices: list[Fraction], gives: list[Fraction], budget: Budget,
-           seed: int) -> Fraction | None:  # fmt: skip
-    """Take the limits that these prices prove; the one on cost."""
+           seed: int, fined: bool = False) -> Fraction | None:  # fmt: skip
+    """Take the limits that these prices prove; the one on cost. `fined`: `gives` have what rules broken cost taken off."""
     counts = [g.count for g in pool.classes]
     limits = [b.quantity for b in pool.blanks]
     must = [g.must_be_cut for g in pool.classes]
@@ -92,7 +100,12 @@ def _limit(out: Relaxed, pool: Pool, sets: Sets, prices: list[Fraction], gives: 
         out.take(cost)
         total = sum((p * q for p, q in zip(prices, need, strict=True)), Fraction(0))
         if total > 0:
-            out.take(covering_cost(costs, counts, gives, total, budget, seed, must))
+            # what is given beyond that is paid for in prices of rules, each at most once a piece
+            rules = Counter[Fraction]()
+            for price, count in ((p, b.quantity or 0) for b in pool.blanks if fined for p in b.prices if p):
+                rules[price] += count
+            out.take(covering_cost([*costs, *rules], [*counts, *rules.values()], [*gives, *rules], total, budget, seed,
+                                   [*must, *[False] * len(rules)]))  # fmt: skip
         return cost
     if sets:
         needs = [n for _, n in sets]
@@ -101,7 +114,8 @@ def _limit(out: Relaxed, pool: Pool, sets: Sets, prices: list[Fraction], gives: 
     else:
         worths = [exact(b.worth or 0) for b in pool.blanks]
         out.take(bounds.most_worth(prices, worths, limits, gives, counts))
-        if len(worths) == 1 and prices[0] > 0:  # one blank: any price bounds it at its own worth too
+        if len(worths) == 1 and prices[0] > 0 and (not fined or prices[0] >= worths[0]):
+            # one blank: any price bounds it at its own worth too, a higher one with fines too
             factor = worths[0] / prices[0]
             out.take(bounds.most_worth(worths, worths, limits, [g * factor for g in gives], counts))
     return None
@@ -116,10 +130,11 @@ def _between(strongest: Sequence[Fraction], latest: Sequence[Fraction]) -> list[
     return [round((STEADY * s + (1 - STEADY) * p) / grid) * grid for s, p in zip(strongest, latest, strict=True)]
 
 
-def relaxed(pool: Pool, sense: str, sets: Sets, best_rate: float = 0.0) -> tuple[list[Fraction], list[float]] | None:
+def relaxed(pool: Pool, sense: str, sets: Sets, best_rate: float = 0.0,
+            fined: bool = False) -> tuple[list[Fraction], list[float]] | None:  # fmt: skip
     """The linear program over the columns met: prices of the blanks, copies of the columns; None where it has no solution.
 
-    `best_rate`: what a mm2 of best area shown is worth beside the aim (not with sets).
+    `best_rate`: what a mm2 of best area shown is worth beside the aim (not with sets). `fined`: rules broken cost as well.
     """
     from ortools.linear_solver import pywraplp
 
@@ -144,13 +159,14 @@ def relaxed(pool: Pool, sense: str, sets: Sets, best_rate: float = 0.0) -> tuple
     goal = solver.Objective()
     if sense == "least":
         dearest = max((float(g.cost) for g in pool.classes), default=1.0) or 1.0
+        dearest += max((float(c.penalty) for c in columns if fined), default=0.0)
         for row, blank in zip(rows, pool.blanks, strict=True):
             short = solver.NumVar(0, infinity, "")
             row.SetCoefficient(short, 1)
             row.SetLb(blank.quantity or 0)
             goal.SetCoefficient(short, 100.0 * dearest)
         for var, column, more in zip(copies, columns, bonus, strict=True):
-            goal.SetCoefficient(var, float(pool.classes[column.group].cost) - more)
+            goal.SetCoefficient(var, float(pool.classes[column.group].cost + (column.penalty if fined else 0)) - more)
         goal.SetMinimization()
     else:
         made = [solver.NumVar(0, infinity if b.quantity is None else b.quantity, "") for b in pool.blanks]
@@ -166,8 +182,8 @@ def relaxed(pool: Pool, sense: str, sets: Sets, best_rate: float = 0.0) -> tuple
         else:
             for var, blank in zip(made, pool.blanks, strict=True):
                 goal.SetCoefficient(var, float(blank.worth or 0))
-            for var, more in zip(copies, bonus, strict=True):
-                goal.SetCoefficient(var, more)
+            for var, column, more in zip(copies, columns, bonus, strict=True):
+                goal.SetCoefficient(var, more - (float(column.penalty) if fined else 0.0))
         goal.SetMaximization()
     if solver.Solve() != pywraplp.Solver.OPTIMAL:
         return None

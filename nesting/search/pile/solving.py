@@ -19,7 +19,7 @@ from ..recreate import recreating
 from ..sheet import merging, shown_kernels
 from ..sheet.ground import frames_for
 from ..sheet.shown import has_best
-from ..sheet.single import Found
+from ..sheet.single import Found, only_along
 from . import best_shown, covering, different, near, one_sheet, priced, rounded, several_sizes
 from .alike import Alike
 from .choosing import Choice
@@ -68,11 +68,15 @@ def schedule(part: Part, seconds: float) -> list[tuple[Method, float]]:
     """The rule: the methods for a part in order, each with its share of the time left; the next begins where it ends.
 
     One clear sheet: its best layout is the plan. Many pieces on clear sheets: ruin and recreate, with the linear program
-    between, for longer where there are many copies. Everything else: the linear program over layouts.
+    between, for longer where there are many copies. Everything else: the linear program over layouts; where rules with a price
+    may be broken, with layouts that keep within the quantities behind it.
     """
     prices, within = partial(priced.run, part), partial(priced.run_within, part)
-    if not part.sets and one_sheet.applies(part.pool):
+    if not part.sets and one_sheet.applies(part.pool, part.sense == "least"):
         return [(partial(one_sheet.run, part), 0.97), (prices, 1.0)]
+    if part.sense == "least" and part.pool.fined():
+        # what was chosen beforehand stays in every layout, which layouts within the quantities would not see to
+        return [(prices, 1.0)] if any(c.must_be_cut for c in part.pool.classes) else [(prices, 0.7), (within, 1.0)]
     if part.sense != "least" or not different.applies(part.pool):
         return [(prices, 1.0)]
     if not different.alike(part.pool):
@@ -93,8 +97,7 @@ def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter
     `fixed`: pieces chosen beforehand, on these sheets or others.
     """
     fixed = [f for f in fixed if any(s.id == f.sheet for s in sheets)]
-    limited_turn = any(b.grain is not None or b.up is not None for b in blanks)
-    angles = {*(angle for s in sheets for angle in frames_for(s, frames, limited_turn)), *(f.angle for f in fixed)}
+    angles = {*(angle for s in sheets for angle in frames_for(s, frames, only_along(s, blanks))), *(f.angle for f in fixed)}
     used = tuple(sorted(angles)) or (0.0,)
     if not sheets:
         return Solved(None, None, Fraction(0), Fraction(0), used)

@@ -35,7 +35,7 @@ class Recreation:
         self._pieces: list[list[Oriented]] = []
         for index, (blank, count) in enumerate(zip(blanks, wanted, strict=True)):
             seen: dict[tuple[int, int], Oriented] = {}
-            for turn in blank.turns_on(sheet):
+            for turn in blank.ways_on(sheet):
                 size = blank.size(turn)
                 if size[0] <= width and size[1] <= height:
                     seen.setdefault(size, Oriented(index, blank.name, turn, *size))

@@ -16,10 +16,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ...blanks import GRAIN_TOLERANCE_DEG
 from ...lengths import TICKS_PER_MM
 from ..budget import Budget
 from .clear import Oriented
-from .ground import GRAIN_TOLERANCE_DEG
 from .placed import Grid, PlacedTables, cells, even_lines
 from .refine import Memory, OutOfSteps, Refiner
 from .single import Found, Single, attainable

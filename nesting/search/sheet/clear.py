@@ -34,7 +34,7 @@ MARGIN = 1e-12  # more than floating point loses
 
 @dataclass(frozen=True)
 class Oriented:
-    """A blank as it lies: its index in the job, its turn, width and height in ticks.
+    """A blank as it lies: its index in the job, its turn, width and height in ticks, rules broken (grain, print).
 
     `place`: the low-left corner of a piece chosen beforehand, which lies there and nowhere else.
     """
@@ -45,6 +45,7 @@ class Oriented:
     width: int
     height: int
     place: tuple[int, int] | None = None
+    broken: tuple[bool, bool] = (False, False)
 
 
 class ClearTable:

@@ -20,10 +20,11 @@ from ..kernels import warm
 from ..pile.reasons import why_not
 from ..recreate import recreating
 from ..recreate.recreating import Recreation
-from ..worths import exact, plain, whole
+from ..worths import exact, plain
 from . import merging, shown_kernels, simpler
 from .any_angle import any_angle
 from .climbing import Climb
+from .fines import NONE, Fines, fines_in, paid, whole_values
 from .leftovers import Leftovers
 from .limited_bounds import Limits, limits
 from .showing import filled_showing_most
@@ -46,9 +47,10 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
          progress: Report | None = None) -> Fill:  # fmt: skip
     """The layout of one sheet with the most worth, and an upper bound on any layout's worth in these frames.
 
-    With frames "auto" every angle is looked at in the time left; where that ends, the bound holds for any angle, and
-    `scope` says so. Quantities are limits. `steps` limits the search in a way that does not depend on the machine; `seconds` may
-    stop it earlier, and `stopped_by` says so. Raises InputError, and ImpossibleJob where no blank has a place.
+    Worth is less the prices of soft rules that pieces break; a piece that would cost more than it is worth is left out.
+    With frames "auto" and no such prices every angle is looked at in the time left; where that ends, the bound holds for any
+    angle, and `scope` says so. Quantities are limits. `steps` limits the search in a way that does not depend on the machine;
+    `seconds` may stop it earlier, and `stopped_by` says so. Raises InputError, and ImpossibleJob where no blank has a place.
 
     >>> import nesting
     >>> nesting.fill(nesting.Sheet.rectangle("a", 432, 559), [nesting.Blank("letter", 216, 279)]).worth // (216 * 279)
@@ -70,32 +72,35 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
     shaved = simpler.told([single.simple])
     if shaved:
         budget.report("known", text=shaved)
-    values, scale = whole_worths(single, blanks)
+    values, fines, scale = whole_worths(single, blanks)
     showing = has_best(sheet)
     main = budget.part(FOR_WORTH) if showing and steps is None else budget
     shown = False
     if single.possible():
-        found, made, stopped = limited(single, blanks, values, main, steps or REFINE_STEPS, seed, scale)
+        found, made, stopped = limited(single, blanks, values, main, steps or REFINE_STEPS, seed, scale, fines)
     else:
         found, made, stopped = single.first(values, main), [0] * len(blanks), "search"
-    if frames == "auto":
+    if frames == "auto" and not fines:
         found, made, shown = _at_any_angle(single, blanks, found, made, main, steps or REFINE_STEPS)
     if not single.possible() and not any(made):
         raise ImpossibleJob({b.name: why_not(b, [sheet], cutter) for b in blanks})
     if showing and found.tree is not None and found.ground is not None and any(made):
-        worths, _ = whole_worths(single, blanks, all_of_them=True)
-        found = replace(found, tree=filled_showing_most(found.ground, blanks, found.tree, worths, made, budget.over))
+        worths, _, _ = whole_worths(single, blanks, all_of_them=True)
+        better = filled_showing_most(found.ground, blanks, found.tree, worths, made, budget.over)
+        if fines_in(better, found.ground, blanks, fines) <= fines_in(found.tree, found.ground, blanks, fines):
+            found = replace(found, tree=better)
     counts = counted(found.tree, blanks)
     skip = {b.name: counts[i] - made[i] for i, b in enumerate(blanks) if counts[i] > made[i]}
     assert found.ground is not None
     layout = build(found.ground, found.tree, cutter, least, skip=skip, blanks=blanks) if any(made) else None
-    worth = sum((exact(b.worth or 0) * n for b, n in zip(blanks, made, strict=True)), Fraction(0))
+    penalty = paid(() if layout is None else (layout,), (sheet,), blanks)
+    worth = sum((exact(b.worth or 0) * n for b, n in zip(blanks, made, strict=True)), -penalty)
     bound = max(Fraction(found.bound) / scale, worth)
     proven = bound - worth <= worth / 10**9
     made_with = MadeWith(__version__, "most-worth", seed, seconds, steps)
     return Fill(layout, plain(worth), plain(worth if proven else bound), proven, "proof" if proven else stopped,
                 tuple(dict.fromkeys((*single.frames_deg, found.ground.frame_deg))), sheet, blanks, cutter, made_with, least,
-                "any angle" if shown else "frames")  # fmt: skip
+                "any angle" if shown else "frames", plain(penalty))  # fmt: skip
 
 
 def _at_any_angle(single: Single, blanks: Sequence[Blank], found: Found, made: list[int], budget: Budget,
@@ -109,23 +114,23 @@ def _at_any_angle(single: Single, blanks: Sequence[Blank], found: Found, made: l
         return replace(found, bound=found.value), made, True
     if any(q is not None and m >= q for m, q in zip(made, quantity, strict=True)):
         return found, made, False
-    values, _ = whole_worths(single, blanks, all_of_them=True)
+    values, _, _ = whole_worths(single, blanks, all_of_them=True)
     if found.value and single.clear_ground() is not None:
         steps = min(steps, CLEAR_STEPS)
     turned = any_angle(single, values, found, budget, steps)
     counts = counted(turned.found.tree, blanks)
     if all(q is None or n <= q for n, q in zip(counts, quantity, strict=True)):
         return turned.found, counts, turned.shown
-    better, within = _within_limits(single, turned.found, blanks, values, quantity, counts)
+    better, within = _within_limits(turned.found, blanks, values, quantity, counts, NONE)
     worth = sum(v * n for v, n in zip(values, within, strict=True))
     return (replace(better, value=worth), within, False) if worth > found.value else (found, made, False)
 
 
-def whole_worths(single: Single, blanks: Sequence[Blank], all_of_them: bool = False) -> tuple[list[int], Fraction]:
-    """The worths of the blanks as whole numbers (0 where one has no place in the frames), and what they were multiplied by."""
-    values, scale = whole([exact(b.worth or 0) for b in blanks], most_pieces(single, blanks))
+def whole_worths(single: Single, blanks: Sequence[Blank], all_of_them: bool = False) -> tuple[list[int], Fines, Fraction]:
+    """Whole worths of the blanks (0 where one has no place in the frames), fines of their soft rules, and the scale of all."""
+    values, fines, scale = whole_values([exact(b.worth or 0) for b in blanks], blanks, most_pieces(single, blanks))
     placed = single.placed()
-    return [v if all_of_them or i in placed else 0 for i, v in enumerate(values)], scale
+    return [v if all_of_them or i in placed else 0 for i, v in enumerate(values)], fines, scale
 
 
 def most_pieces(single: Single, blanks: Sequence[Blank]) -> int:
@@ -150,31 +155,36 @@ def counted(tree: Node | None, blanks: Sequence[Blank]) -> list[int]:
 
 
 def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budget: Budget,
-            refine_steps: int, seed: int, scale: Fraction | None) -> tuple[Found, list[int], str]:  # fmt: skip
+            refine_steps: int, seed: int, scale: Fraction | None,
+            fines: Fines = NONE) -> tuple[Found, list[int], str]:  # fmt: skip
     """The best layout within the quantities, how many of each blank of it to make, and what stopped the search.
 
     Without quantities in the way the unlimited optimum is the answer. On one clear rectangle merging finds the best.
     Elsewhere prices on the pieces that come out too often are raised and lowered in rounds (Lagrangian relaxation):
     each round bounds the worth, and its layout, cut back to the quantities and filled up again, is a candidate.
-    `scale`: what the values were made whole by, for progress; None for none.
+    `scale`: what the values were made whole by, for progress; None for none. `fines`: taken off where soft rules are
+    broken; where they tell turns of a blank apart, prices alone are at work, as merging and ruin and recreate know a blank
+    by one worth.
     """
     def report(worth: int, limit: int) -> None:
         if scale is not None:
             budget.report("layout", plain(Fraction(worth) / scale), plain(Fraction(limit) / scale))
 
+    if fines and (level := single.levelled(values, fines)) is not None:
+        values, fines = level, NONE
     best: Found | None = None
     best_made: list[int] = []
     bound: int | None = None
     quantity = [b.quantity for b in blanks]
     prices = [0.0] * len(blanks)
     interrupted = False
-    merged = merging_problem(single, values, quantity, single.work // MERGED_WORK)
+    merged = None if fines else merging_problem(single, values, quantity, single.work // MERGED_WORK)
     rounds = 1 if merged else ROUNDS
-    pricing = budget if merged or single.clear_ground() is None else budget.part(PRICING_SHARE)
+    pricing = budget if merged or fines or single.clear_ground() is None else budget.part(PRICING_SHARE)
     for step in range(rounds if budget.steps is None else min(rounds, budget.steps)):
         try:
             priced = [max(0, v - round(p)) for v, p in zip(values, prices, strict=True)]
-            found = single.best(priced, pricing, refine_steps if step == 0 else refine_steps // 20)
+            found = single.best(priced, pricing, refine_steps if step == 0 else refine_steps // 20, fines)
         except Interrupted as stop:
             found, interrupted = stop.found, True
         except KeyboardInterrupt:
@@ -183,8 +193,8 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
         paid = sum(max(0, v - w) * (q or 0) for v, w, q in zip(values, priced, quantity, strict=True))
         bound = found.bound + paid if bound is None else min(bound, found.bound + paid)
         counts = counted(found.tree, blanks)
-        found, made = _within_limits(single, found, blanks, values, quantity, counts)
-        worth = sum(v * n for v, n in zip(values, made, strict=True))
+        found, made = _within_limits(found, blanks, values, quantity, counts, fines)
+        worth = sum(v * n for v, n in zip(values, made, strict=True)) - fines_in(found.tree, found.ground, blanks, fines)
         if best is None or worth > best.value:
             best, best_made = Found(worth, 0, found.tree, found.ground), made
             try:
@@ -201,7 +211,7 @@ def limited(single: Single, blanks: Sequence[Blank], values: Sequence[int], budg
             break
         move = 0.9 ** (step // 2) * max(1.0, bound - best.value) / size
         prices = [min(float(v), max(0.0, p + move * t)) for p, t, v in zip(prices, too_many, values, strict=True)]
-    if not interrupted and best is not None and bound is not None and best.value < bound and not budget.over():
+    if not (fines or interrupted or budget.over()) and best is not None and bound is not None and best.value < bound:
         if merged is None:
             try:
                 best, best_made = _recreated(single, blanks, values, budget, best, best_made, RECREATE_SHARE, seed)
@@ -284,13 +294,13 @@ def _recreated(single: Single, blanks: Sequence[Blank], values: Sequence[int], b
     return (Found(worth, 0, tree, place), counts) if worth > best.value else (best, made)
 
 
-def _within_limits(single: Single, found: Found, blanks: Sequence[Blank], values: Sequence[int],
-                   quantity: Sequence[int | None], counts: list[int]) -> tuple[Found, list[int]]:  # fmt: skip
+def _within_limits(found: Found, blanks: Sequence[Blank], values: Sequence[int], quantity: Sequence[int | None],
+                   counts: list[int], fines: Fines) -> tuple[Found, list[int]]:  # fmt: skip
     """Cut a layout back to the quantities and fill the freed boxes with what is still wanted."""
     made = [c if q is None else min(c, q) for c, q in zip(counts, quantity, strict=True)]
     if made == counts or found.tree is None or found.ground is None:
         return found, made
-    tree = Leftovers(found.ground, blanks, values, made).filled(found.tree)
+    tree = Leftovers(found.ground, blanks, values, made, fines).filled(found.tree)
     return Found(found.value, found.bound, tree, found.ground), counted_within(tree, blanks, quantity)
 
 

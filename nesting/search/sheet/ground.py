@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from ... import geometry
+from ...blanks import GRAIN_TOLERANCE_DEG
 from ...cutters import Cutter
 from ...geometry import Box, Part, Point, Ring
 from ...layouts import to_frame
@@ -23,7 +24,6 @@ from .simpler import Shape, Simpler
 HALF_TICK = 0.5
 QUARTER_TICK = 0.25
 TURNED_SLACK = 2  # ticks: rounding a turned outline moves its corners by less
-GRAIN_TOLERANCE_DEG = 10.0
 LEAST_APART_DEG = 0.05
 
 

@@ -9,8 +9,9 @@ import numpy as np
 
 from ...blanks import Blank
 from ...geometry import Box
-from ...layouts import Cut, Node, Piece, Shavings
+from ...layouts import Cut, Node, Piece, Shavings, leaves
 from ..trees import halves
+from .fines import NONE, Fines, fined
 from .ground import Ground
 
 DEEPEST = 100  # pieces one after the other in a leftover
@@ -20,17 +21,19 @@ NO_LIMIT = 2**40
 class Leftovers:
     """What is still wanted of each blank, dearest first, as it is put into leftover boxes."""
 
-    def __init__(self, ground: Ground, blanks: Sequence[Blank], values: Sequence[int], keep: Sequence[int]) -> None:
-        """`keep`: how many pieces of each blank of the layout stay."""
-        self._ground = ground
+    def __init__(self, ground: Ground, blanks: Sequence[Blank], values: Sequence[int], keep: Sequence[int],
+                 fines: Fines = NONE) -> None:  # fmt: skip
+        """`keep`: how many pieces of each blank of the layout stay: those with the least taken off by `fines`."""
+        self._ground, self._blanks, self._fines = ground, blanks, fines
         self._index = {b.name: i for i, b in enumerate(blanks)}
         self._keep = list(keep)
-        ways: list[tuple[int, str, int, int, int]] = []
-        for i in sorted(range(len(blanks)), key=lambda i: (-values[i], blanks[i].name)):
-            sizes: dict[tuple[int, int], int] = {}
-            for turn in blanks[i].turns_on(ground.sheet):
-                sizes.setdefault(blanks[i].size(turn), turn)
-            ways += [(i, blanks[i].name, turn, *size) for size, turn in sizes.items()]
+        ranked: list[tuple[int, str, int, int]] = []
+        for i, blank in enumerate(blanks):
+            for turn in blank.ways_on(ground.sheet, ground.frame_deg):
+                off = self._off(i, turn)
+                if off <= values[i] or not off:
+                    ranked.append((off - values[i], blank.name, turn, i))
+        ways = [(i, name, turn, *blanks[i].size(turn)) for _, name, turn, i in sorted(ranked)]
         self._ways = ways
         self._wide, self._high = (np.array([way[k] for way in ways], np.int64) for k in (3, 4))
         self._blank = np.array([way[0] for way in ways], np.int64)
@@ -38,8 +41,29 @@ class Leftovers:
         self._wanted: Any = np.array(limits, np.int64)
         self._least = (int(self._wide.min(initial=NO_LIMIT)), int(self._high.min(initial=NO_LIMIT)))
 
+    def _off(self, blank: int, turn: int) -> int:
+        return fined(self._ground, self._blanks[blank], turn, self._fines[blank]) if self._fines else 0
+
+    def _kind(self, piece: Piece) -> tuple[int, int]:
+        i = self._index[piece.blank]
+        return i, self._off(i, piece.turn)
+
+    def _stays(self, tree: Node) -> dict[tuple[int, int], int]:
+        """How many pieces stay, by blank and what is taken off them."""
+        there: dict[tuple[int, int], int] = {}
+        for leaf in leaves(tree):
+            if isinstance(leaf, Piece):
+                kind = self._kind(leaf)
+                there[kind] = there.get(kind, 0) + 1
+        left = list(self._keep)
+        for i, off in sorted(there):
+            there[i, off] = min(there[i, off], left[i])
+            left[i] -= there[i, off]
+        return there
+
     def filled(self, tree: Node) -> Node:
         """The tree with every leftover and every surplus piece offered to the blanks still wanted."""
+        stays = self._stays(tree)
         stack: list[Any] = [tree]
         done: list[Node] = []
         while stack:
@@ -49,8 +73,8 @@ class Leftovers:
                 done.append(Cut(node[0], node[1], node[2], low, high))
             elif isinstance(node, Cut):
                 stack += [(node.box, node.axis, node.at), node.high, node.low]
-            elif isinstance(node, Piece) and self._keep[self._index[node.blank]] > 0:
-                self._keep[self._index[node.blank]] -= 1
+            elif isinstance(node, Piece) and stays[kind := self._kind(node)] > 0:
+                stays[kind] -= 1
                 done.append(node)
             else:
                 done.append(self._box(node.box, 0))

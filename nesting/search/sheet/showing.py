@@ -55,7 +55,7 @@ def ways_of(shown: Shown, names: Iterable[str]) -> list[Way]:
     for name in names:
         blank = shown.blanks[name]
         sizes: dict[tuple[int, int], list[int]] = {}
-        for turn in blank.turns_on(shown.ground.sheet):
+        for turn in blank.cheapest_on(shown.ground.sheet, shown.ground.frame_deg):
             sizes.setdefault(blank.size(turn), []).append(turn)
         out += [Way(name, w, h, tuple(turns)) for (w, h), turns in sizes.items() if w <= x1 - x0 and h <= y1 - y0]
     return out

@@ -66,7 +66,7 @@ class Shown:
     def turns(self, name: str, turn: int) -> list[int]:
         """The turns in which a piece fits the same place, its own first: it may be turned by half."""
         half = (turn + 180) % 360
-        return [turn, half] if half in self.blanks[name].turns_on(self.ground.sheet) else [turn]
+        return [turn, half] if half in self.blanks[name].cheapest_on(self.ground.sheet, self.ground.frame_deg) else [turn]
 
     def turned(self, tree: Node) -> Node:
         """The tree with each piece turned by half where that is allowed and shows more."""

@@ -19,7 +19,8 @@ from ..budget import Budget
 from ..chosen import lain, parted
 from .clear import Oriented, Stopped, clear_best
 from .closing import closed
-from .ground import GRAIN_TOLERANCE_DEG, Ground, frames_for, ground
+from .fines import NONE, Fines, fine_of, value_of
+from .ground import Ground, frames_for, ground
 from .in_place import piece_of, sums_with
 from .placed import Grid, PlacedTables, finer, grid
 from .refine import Refiner
@@ -78,7 +79,7 @@ class Single:
 
         `fixed`: pieces chosen beforehand, where they may lie; every layout has them, in the one frame they are in.
         """
-        self.limited_turn = any(b.grain is not None or b.up is not None for b in blanks)
+        self.limited_turn = only_along(sheet, blanks)
         self.frames_deg = (fixed[0].angle,) if fixed else frames_for(sheet, frames, self.limited_turn)
         self._own: list[Oriented] = []
         if fixed:
@@ -87,14 +88,15 @@ class Single:
                 i = index[f.blank]
                 box = lain(place, f, blanks[i], self.fixed)
                 assert box is not None, "a chosen piece that was not checked"
-                self._own.append(Oriented(i, f.blank, f.turn, *blanks[i].size(f.turn), box[:2]))
+                self._own.append(Oriented(i, f.blank, f.turn, *blanks[i].size(f.turn), box[:2],
+                                          blanks[i].broken_on(sheet, f.turn, f.angle)))  # fmt: skip
         self.sheet = sheet
         self.simple = simpler(sheet)
         self.blanks = list(blanks)
         self.cutter = cutter
         self.work = max(MIN_WORK, int(WORK_A_SECOND * seconds))
         self._prepared: dict[float, _Frame] = {}
-        self._known: dict[tuple[int, ...], tuple[Found, int]] = {}
+        self._known: dict[tuple[tuple[int, ...], Fines], tuple[Found, int]] = {}
 
     @property
     def fixed(self) -> tuple[Piece, ...]:
@@ -117,14 +119,11 @@ class Single:
         x0, y0, x1, y1 = place.usable
         oriented = []
         for index, blank in enumerate(self.blanks):
-            if self._own and abs(angle) > GRAIN_TOLERANCE_DEG and (blank.grain is not None or blank.up is not None):
-                continue
-            seen = set()
-            for turn in blank.turns_on(self.sheet):
+            for turn in blank.ways_on(self.sheet, angle):
                 size = blank.size(turn)
-                if size not in seen and size[0] <= x1 - x0 and size[1] <= y1 - y0:
-                    seen.add(size)
-                    oriented.append(Oriented(index, blank.name, turn, *size))
+                if size[0] <= x1 - x0 and size[1] <= y1 - y0:
+                    broken = blank.broken_on(self.sheet, turn, angle)
+                    oriented.append(Oriented(index, blank.name, turn, *size, broken=broken))
         oriented += self._own
         if not oriented:
             return _Frame(place, (), None, [])
@@ -150,67 +149,82 @@ class Single:
         """Whether any blank has a position in any frame."""
         return any(self._frame(angle).oriented for angle in self.frames_deg)
 
-    def first(self, values: Sequence[int], budget: Budget) -> Found:
+    def levelled(self, values: Sequence[int], fines: Fines) -> list[int] | None:
+        """The values less what soft rules take off, where that is the same however a blank lies here; else None."""
+        every = [o for angle in self.frames_deg for o in self._frame(angle).oriented]
+        off = {o.blank: fine_of(o, fines) for o in every}
+        if any(off[o.blank] != fine_of(o, fines) or off[o.blank] > values[o.blank] > 0 for o in every):
+            return None
+        return [max(0, v - off.get(i, 0)) for i, v in enumerate(values)]
+
+    def fined(self) -> bool:
+        """Whether a blank can lie here so that a rule with a price is broken."""
+        prices = [b.prices for b in self.blanks]
+        return any(b and prices[o.blank][k] for angle in self.frames_deg for o in self._frame(angle).oriented
+                   for k, b in enumerate(o.broken))  # fmt: skip
+
+    def first(self, values: Sequence[int], budget: Budget, fines: Fines = NONE) -> Found:
         """A quick layout in the first frame alone; its bound says nothing of the other frames."""
-        return self._in_frame(self._frame(self.frames_deg[0]), values, budget, 0)
+        return self._in_frame(self._frame(self.frames_deg[0]), values, fines, budget, 0)
 
     def in_frame(self, angle: float, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
         """The best layout of one frame, also one that is not among `frames_deg`; the bound is of this frame alone."""
-        return self._in_frame(self._frame(angle), values, budget, refine_steps)
+        return self._in_frame(self._frame(angle), values, NONE, budget, refine_steps)
 
-    def best(self, values: Sequence[int], budget: Budget, refine_steps: int = 0) -> Found:
+    def best(self, values: Sequence[int], budget: Budget, refine_steps: int = 0, fines: Fines = NONE) -> Found:
         """The best layout for these values of the blanks (whole, 0: not wanted) within the budget.
 
-        `refine_steps`: how many decisions may be spent on closing the gap; 0 takes the two tables as they are. Ctrl-C
-        raises `Interrupted` where a layout was met.
+        `refine_steps`: how many decisions may be spent on closing the gap; 0 takes the two tables as they are. `fines`:
+        taken off where soft rules are broken. Ctrl-C raises `Interrupted` where a layout was met.
         """
-        common = math.gcd(*values) or 1
-        key = tuple(v // common for v in values)
+        common = math.gcd(*values, *(f for pair in fines for f in pair)) or 1
+        key = tuple(v // common for v in values), tuple((a // common, b // common) for a, b in fines)
         known = self._known.get(key)
         if known is None or (known[1] < refine_steps and known[0].bound > known[0].value):
             try:
-                known = self._search(key, budget, refine_steps), refine_steps
+                known = self._search(*key, budget, refine_steps), refine_steps
             except Interrupted as stop:
                 raise Interrupted(stop.found.times(common)) from None
             self._known[key] = known
         return known[0].times(common)
 
-    def _search(self, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
+    def _search(self, values: Sequence[int], fines: Fines, budget: Budget, refine_steps: int) -> Found:
         best: Found | None = None
         bound = 0
         for angle in self.frames_deg:
             frame, stopped = self._frame(angle), False
             try:
-                found = self._in_frame(frame, values, budget, refine_steps)
+                found = self._in_frame(frame, values, fines, budget, refine_steps)
             except Stopped as stop:
                 found, stopped = Found(stop.value, stop.bound, stop.tree, frame.ground), True
             bound = max(bound, found.bound)
             if best is None or found.value > best.value:
                 best = found
             if stopped:
-                raise Interrupted(replace(best, bound=max(bound, self._area_bounds(values))))
+                raise Interrupted(replace(best, bound=max(bound, self._area_bounds(values, fines))))
         assert best is not None
         return replace(best, bound=bound)
 
-    def _area_bounds(self, values: Sequence[int]) -> int:
+    def _area_bounds(self, values: Sequence[int], fines: Fines) -> int:
         """The area bound over all frames."""
         frames = [self._frame(angle) for angle in self.frames_deg]
-        return max(self._area_bound(f, [values[o.blank] for o in f.oriented]) for f in frames)
+        return max(self._area_bound(f, [value_of(o, values, fines) for o in f.oriented]) for f in frames)
 
-    def _in_frame(self, frame: _Frame, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
+    def _in_frame(self, frame: _Frame, values: Sequence[int], fines: Fines, budget: Budget, refine_steps: int) -> Found:
         if self._own:
-            return self._around_own(frame, values, budget, refine_steps)
-        return self._searched(frame, [values[o.blank] for o in frame.oriented], budget, refine_steps)
+            return self._around_own(frame, values, fines, budget, refine_steps)
+        return self._searched(frame, [value_of(o, values, fines) for o in frame.oriented], budget, refine_steps)
 
-    def _around_own(self, frame: _Frame, values: Sequence[int], budget: Budget, refine_steps: int) -> Found:
+    def _around_own(self, frame: _Frame, values: Sequence[int], fines: Fines, budget: Budget, refine_steps: int) -> Found:
         """The best layout with all that was chosen beforehand: each is given more worth than all else can have."""
-        others = [0 if o.place is not None else values[o.blank] for o in frame.oriented]
+        others = [0 if o.place is not None else value_of(o, values, fines) for o in frame.oriented]
         much = self._area_bound(frame, others) + 1
         worths = [v if o.place is None else much for o, v in zip(frame.oriented, others, strict=True)]
         found = self._searched(frame, worths, budget, refine_steps)
-        less = len(self._own) * much - sum(values[o.blank] for o in self._own)
+        less = len(self._own) * much - sum(values[o.blank] - fine_of(o, fines) for o in self._own)
         assert found.value >= len(self._own) * much, "the edges of chosen pieces are lines of the table"
-        return replace(found, value=found.value - less, bound=found.bound - less)
+        # they are cut whatever they cost; a limit is never below 0
+        return replace(found, value=found.value - less, bound=max(0, found.bound - less))
 
     def _searched(self, frame: _Frame, worths: Sequence[int], budget: Budget, refine_steps: int) -> Found:
         """The best layout in a frame for these values of the turned blanks."""
@@ -243,6 +257,11 @@ class Single:
         area2 -= sum(2 * o.width * o.height for o, _ in own)
         others = max((v * area2 // (2 * o.width * o.height) for o, v in pairs if o.place is None), default=0)
         return sum(v for _, v in own) + others
+
+
+def only_along(sheet: Sheet, blanks: Sequence[Blank]) -> bool:
+    """Whether hard rules of grain or print keep every blank to frames within their tolerance."""
+    return not any(b.turns_on(sheet, 45.0) for b in blanks)
 
 
 def attainable(values: Sequence[int], limit: int, most: int = MOST_SUMS) -> list[int] | None:
@@ -282,6 +301,6 @@ def _within(frame: _Frame, level: int, worths: Sequence[int], bound: int, budget
 
 def worth_of(tree: Node, oriented: Sequence[Oriented], worths: Sequence[int]) -> int:
     """What the pieces of a tree are worth."""
-    value = {o.name: v for o, v in zip(oriented, worths, strict=True) if o.place is None}
+    value = {(o.name, o.turn): v for o, v in zip(oriented, worths, strict=True) if o.place is None}
     own = {piece_of(o): v for o, v in zip(oriented, worths, strict=True) if o.place is not None}
-    return sum(own[leaf] if leaf in own else value[leaf.blank] for leaf in leaves(tree) if isinstance(leaf, Piece))
+    return sum(own[leaf] if leaf in own else value[leaf.blank, leaf.turn] for leaf in leaves(tree) if isinstance(leaf, Piece))
