@@ -1,14 +1,15 @@
-"""Whole copies near the linear program's: within the sheets, nothing needless, nothing missing that could be had."""
+"""Large piles: whole copies near the linear program's, and limits that are known from other prices."""
 
 from __future__ import annotations
 
 import random
+from fractions import Fraction
 
 import nesting
 from nesting.search.arguments import checked_blanks, checked_sheets
 from nesting.search.budget import Budget
 from nesting.search.pile.choosing import begun, choose
-from nesting.search.pile.columns import Pool, classes_of
+from nesting.search.pile.columns import Pool, classes_of, price_all
 from nesting.search.pile.relaxing import Relaxed, relax, relaxed, start
 from nesting.search.pile.rounding import rounded_copies
 from tests.piles import salvaged
@@ -62,3 +63,25 @@ def test_the_exact_choice_begins_with_the_rounded_one():
     assert best is not None and best.made == (15, 15)
     one, other = (sum(pool.classes[c.group].cost * n for c, n in zip(x.columns, x.copies, strict=True)) for x in (best, rounded))
     assert one <= other
+
+
+def test_limits_known_from_other_prices_hold():
+    pool = pool_of(2, 15)
+    rng = random.Random(3)
+    for _ in range(12):
+        prices = [Fraction(rng.randint(1, 40)), Fraction(rng.choice([0, 3, 9, 20]))]
+        known = [pool.known_limit(group, prices) for group in range(len(pool.classes))]
+        _, gives = price_all(pool, prices, Budget(60, None), 200_000, None)
+        assert all(k is None or k >= g for k, g in zip(known, gives, strict=True))
+        _, again = price_all(pool, prices, Budget(60, None), 0, None, near=Fraction(1, 1000))
+        assert again == gives  # known already, so none is asked
+
+
+def test_the_end_of_the_time_within_a_round_leaves_known_limits():
+    pool = pool_of(1, 15)
+    prices = [Fraction(5), Fraction(2)]
+    _, gives = price_all(pool, prices, Budget(60, None), 200_000, None)
+    over = Budget(0.0, None)
+    assert price_all(pool, prices, over, 0, None) == (False, gives)
+    _, looser = price_all(pool, [Fraction(6), Fraction(2)], over, 0, None)
+    assert looser == [g * Fraction(6, 5) for g in gives]

@@ -29,6 +29,7 @@ from ..sheet.single import Found, Single
 from ..worths import exact
 
 PRICE_SCALE = 10**6
+KEPT_LIMITS = 8
 Broken = tuple[int, int, Fraction, int]
 
 
@@ -97,6 +98,22 @@ class Pool:
     columns: dict[tuple[int, tuple[int, ...]], Column] = field(default_factory=dict)
     variety: tuple[Fraction, ...] = ()  # of each class, what one more different sheet may cost (see `variety`); () for nothing
     _shown: dict[tuple[int, float], Shown | None] = field(default_factory=dict)
+    _limits: dict[int, list[tuple[tuple[Fraction, ...], Fraction]]] = field(default_factory=dict)
+
+    def learn(self, group: int, prices: Sequence[Fraction], most: Fraction) -> None:
+        """Keep that no layout of a class is worth more at these prices; the latest are kept."""
+        self._limits.setdefault(group, []).append((tuple(prices), most))
+        del self._limits[group][:-KEPT_LIMITS]
+
+    def known_limit(self, group: int, prices: Sequence[Fraction]) -> Fraction | None:
+        """What no layout of a class can pass at other prices: at f times the old prices or less, f times the old limit."""
+        out: Fraction | None = None
+        placed = self.classes[group].single.placed()
+        for old, most in self._limits.get(group, ()):
+            if all(old[i] > 0 or prices[i] == 0 for i in placed):
+                factor = max((prices[i] / old[i] for i in placed if prices[i] > 0), default=Fraction(0))
+                out = factor * most if out is None else min(out, factor * most)
+        return out
 
     def chosen(self) -> list[int]:
         """How many pieces of each blank were chosen beforehand."""
@@ -215,33 +232,58 @@ def _alike(sheets: int, kinds: int) -> str:
 
 
 def price_all(pool: Pool, prices: Sequence[Fraction], budget: Budget, refine_steps: int,
-              executor: Executor | None, within: float = 0.0,
-              fined: bool = False) -> tuple[bool, list[Fraction]]:  # fmt: skip
+              executor: Executor | None, within: float = 0.0, fined: bool = False,
+              near: Fraction | None = None) -> tuple[bool, list[Fraction]]:  # fmt: skip
     """Take the best layout of each class at these prices into the pool; whether any is new, and a bound for each class.
 
     A bound is what any layout of the class is worth at most at the prices. `within` > 0: layouts with no more of a blank
     than its quantity, each looked for in this share of the time left. `fined`: layouts are best, and bounds hold, with
-    what soft rules broken cost taken off. The classes are independent work, so they may run
-    in any executor; the results are taken in order. Raises TimeUp where the budget ends first; what was found until then
-    is in the pool.
+    what soft rules broken cost taken off. `near`: classes whose limit, from earlier prices, is no more than this share
+    above a layout in the pool are not asked again. The classes are independent work, so they may run in any executor; the
+    results are taken in order. Raises TimeUp where the budget ends before a bound is known for every class; what was
+    found until then is in the pool.
     """
     values, fines, scale = whole_values(list(prices), pool.blanks if fined else (), 10_000)
+    plain = not within and not fined
+    known = [pool.known_limit(group, prices) if plain else None for group in range(len(pool.classes))]
+    settled = _settled(pool, prices, known, near) if plain and near is not None else frozenset()
 
-    def one(group: SheetClass) -> Found | None:
-        if budget.over():
+    def one(group: int) -> Found | None:
+        if budget.over() or group in settled:
             return None
+        single = pool.classes[group].single
         if not within:
-            return group.single.best(values, budget, refine_steps, fines)
-        found, _, stopped = limited(group.single, pool.blanks, values, budget.part(within), refine_steps, 0, None, fines)
+            return single.best(values, budget, refine_steps, fines)
+        found, _, stopped = limited(single, pool.blanks, values, budget.part(within), refine_steps, 0, None, fines)
         if stopped == "interrupt":
             raise KeyboardInterrupt
         return found
 
-    found = list(executor.map(one, pool.classes) if executor is not None else map(one, pool.classes))
-    new = [pool.add(group, f) for group, f in enumerate(found) if f is not None]
-    if any(f is None for f in found):
+    groups = range(len(pool.classes))
+    found = list(executor.map(one, groups) if executor is not None else map(one, groups))
+    new = False
+    bounds: list[Fraction] = []
+    for group, (layout, limit) in enumerate(zip(found, known, strict=True)):
+        if layout is not None:
+            new |= pool.add(group, layout)
+            most = Fraction(layout.bound) / scale
+            if plain:
+                pool.learn(group, prices, most)
+            limit = most if limit is None else min(limit, most)
+        if limit is not None:
+            bounds.append(limit)
+    if len(bounds) < len(pool.classes):
         raise TimeUp
-    return any(new), [Fraction(f.bound) / scale for f in found if f is not None]
+    return new, bounds
+
+
+def _settled(pool: Pool, prices: Sequence[Fraction], known: Sequence[Fraction | None], near: Fraction) -> frozenset[int]:
+    """Classes that have a layout in the pool whose worth is near the limit."""
+    had: dict[int, Fraction] = {}
+    for column in pool.columns.values():
+        worth = sum((p * n for p, n in zip(prices, column.counts, strict=True) if n), Fraction(0))
+        had[column.group] = max(worth, had.get(column.group, Fraction(0)))
+    return frozenset(g for g, limit in enumerate(known) if limit is not None and limit <= had.get(g, 0) * (1 + near))
 
 
 def first_layouts(pool: Pool, budget: Budget) -> None:

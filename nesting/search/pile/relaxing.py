@@ -20,6 +20,7 @@ from .columns import PRICE_SCALE, Pool, TimeUp, price_all
 Priced = tuple[list[Fraction], list[Fraction]]  # prices of the blanks, what each class can hold at most at them
 Sets = Sequence[tuple[str, dict[int, int]]]
 ROUNDS = 40
+MANY_CLASSES, NEAR = 30, Fraction(1, 1000)  # a large pile: sheets nearly settled wait until all others are
 STEADY = Fraction(1, 2)  # the share of the prices of the strongest limit in those that are tried next
 TOLERANCE = 1e-9
 
@@ -67,6 +68,7 @@ def relax(out: Relaxed, pool: Pool, sets: Sets, known: Sequence[Priced], budget:
     for prices, gives in known:
         _limit(out, pool, sets, prices, gives, budget, seed)
     strongest, best = None, Fraction(-1)
+    near = NEAR if len(pool.classes) >= MANY_CLASSES else Fraction(0)
     for _ in range(most_rounds):
         solution = relaxed(pool, out.sense, sets, fined=out.fined)
         if solution is None or not any(solution[0]):
@@ -74,7 +76,7 @@ def relax(out: Relaxed, pool: Pool, sets: Sets, known: Sequence[Priced], budget:
         tried = [solution[0]] if strongest is None else [_between(strongest, solution[0]), solution[0]]
         try:
             for prices in tried:
-                new, gives = price_all(pool, prices, budget, refine_steps, executor, within, out.fined)
+                new, gives = price_all(pool, prices, budget, refine_steps, executor, within, out.fined, near)
                 value = _limit(out, pool, sets, prices, gives, budget, seed, out.fined)
                 if value is not None and value > best:
                     strongest, best = prices, value
@@ -82,8 +84,10 @@ def relax(out: Relaxed, pool: Pool, sets: Sets, known: Sequence[Priced], budget:
                     break
         except TimeUp:
             break
-        if not new or enough():
+        if enough() or budget.over() or (not new and near == 0):
             break
+        if not new:  # what is left is asked of every sheet
+            near, strongest = Fraction(0), None
         budget.report("prices", len(pool.columns), float(out.limit))
 
 
