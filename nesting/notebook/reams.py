@@ -157,7 +157,7 @@ def _pieces(fill: FillCall, sheet: Sheet, blank: Blank, cutter: Cutter | None, s
     if sheet.is_clear_rectangle and not any(w <= x1 - x0 and h <= y1 - y0 for w, h in map(blank.size, turns)):
         return 0, True
     try:
-        found = fill(sheet, [blank], cutter=cutter, seconds=seconds)
+        found = fill(sheet, [blank], cutter=cutter, seconds=seconds, frames="square")  # a ream is cut square to its edges
     except ImpossibleJob:
         return 0, True
     return (found.layout.counts().get(blank.name, 0) if found.layout else 0), bool(found.proven)
