@@ -13,6 +13,7 @@ from .spots import Room, Taken, meets
 _LINE = 1.12  # line height, in heights of the letters
 _ARROW_ROW, _ARROW_COLUMN, _ARROW = 3.0, 3.4, 8.0  # mm
 _TURNS = {90: "turned a quarter to the left", 180: "turned half round", 270: "turned a quarter to the right"}
+WITH_SIZE = 12  # of the wordings: three sizes of letters, upright or not, on one line or two
 Line = tuple[str, float, bool]  # text, points, bold
 
 
@@ -20,10 +21,12 @@ Line = tuple[str, float, bool]  # text, points, bold
 class Letters:
     """Letters that stand for names which do not fit: A, B, ... and a, b, ... (then A2, B2, ...).
 
-    `turns`: of pieces with a letter; `missing`: how many pieces of a letter stay without lettering.
+    `sizes`: by name, for which there is no room in the drawing; `turns`: of pieces with a letter; `missing`: how many
+    pieces of a letter stay without lettering.
     """
 
     given: dict[str, str] = field(default_factory=dict)
+    sizes: dict[str, str] = field(default_factory=dict)
     turns: set[int] = field(default_factory=set)
     missing: dict[str, int] = field(default_factory=dict)
 
@@ -35,25 +38,29 @@ class Letters:
         return chr((65 if capital else 97) + same % 26) + (str(same // 26 + 1) if same >= 26 else "")
 
     def notes(self) -> list[str]:
-        """What the letters stand for, in one line, or nothing."""
-        if not self.given:
+        """What the letters stand for and the sizes that are not in the drawing, in one line, or nothing."""
+        if not self.given and not self.sizes:
             return []
+        named = [f"{letter} = {name}" + (f", {self.sizes[name]}" if name in self.sizes else "")
+                 for name, letter in self.given.items()]  # fmt: skip
+        sized = [f"size of {name}: {size}" for name, size in self.sizes.items() if name not in self.given]
         turned = [f"{turn}° = {_TURNS[turn]}" for turn in sorted(self.turns)]
         lacking = [f"too small to be lettered: {count} {letter}" for letter, count in self.missing.items()]
-        return ["; ".join([*(f"{letter} = {name}" for name, letter in self.given.items()), *turned, *lacking])]
+        return ["; ".join([*named, *sized, *turned, *lacking])]
 
 
 @dataclass(frozen=True)
 class Block:
     """Lines to be written together, upright or not, with or without the arrow of the grain ("x", "y").
 
-    `letter`: the block stands for a name that the notes must explain.
+    `letter`: the block stands for a name that the notes must explain. `sized`: the size is in it.
     """
 
     lines: tuple[Line, ...]
     upright: bool = False
     grain: str | None = None
     letter: bool = False
+    sized: bool = False
 
     def _text(self) -> tuple[float, float]:
         """Width and height in mm of the lines as they stand on the page."""
@@ -94,16 +101,18 @@ class Block:
 
 
 def wordings(name: str, more: str, turn: int, room: Room, grain: str | None, letter: str) -> list[Block]:
-    """What to write, the best first: all lines, fewer, upright, smaller, shortened, a letter.
+    """What to write, the best first: all lines, the size on two lines, upright, without the size, shortened, a letter.
 
-    `more` may be left out, the turn stays.
+    `more`, the size, may be left out, the turn stays. The first `WITH_SIZE` have all.
     """
     out: list[Block] = []
     turned = [f"turned {turn}°"] if turn else []
-    extra, needed = ([(text, ink.SMALL, False) for text in texts] for texts in ((more, *turned), turned))
-    for lines in (extra, needed):
+    before, times, after = more.partition(" × ")
+    sized = [(more, *turned), (before + times.rstrip(), after, *turned)]
+    for upright, texts in [*((u, texts) for u in (False, True) for texts in sized), (False, turned), (True, turned)]:
+        lines = [(text, ink.SMALL, False) for text in texts]
         for size in (11.0, 9.5, ink.SMALL):
-            out += [Block(((name, size, True), *lines), upright, grain) for upright in (False, True)]
+            out.append(Block(((name, size, True), *lines), upright, grain, False, texts is not turned))
     for upright in (False, True):
         x0, y0, x1, y1 = room.box
         long = (y1 - y0 if upright else x1 - x0) - 2 * room.edge - 0.8
@@ -111,7 +120,7 @@ def wordings(name: str, more: str, turn: int, room: Room, grain: str | None, let
             long -= _ARROW_COLUMN
         short = ink.shortened(name, long, ink.SMALL, bold=True)
         if len(short) >= 6:
-            out.append(Block(((short, ink.SMALL, True), *needed), upright, grain))
+            out.append(Block(((short, ink.SMALL, True), *((text, ink.SMALL, False) for text in turned)), upright, grain))
     joined = lettered(letter, turn)
     out += [Block(((joined, ink.SMALL, True),), upright, arrow, True) for arrow in (grain, None) for upright in (False, True)]
     return out

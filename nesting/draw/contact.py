@@ -2,29 +2,49 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ..lengths import Unit
+from ..lengths import TICKS_PER_MM, Unit
 from ..sheets import Sheet
 from . import furniture, ink, words
+from .bearings import draw_bearings
 from .furniture import FOOT, LEFT, RIGHT, TOP
 from .ink import Page, Rect
 from .keys import Key, draw_key, key_height
-from .picture import View, draw_sheet, fitting, true_edge_marks, up_arrow
-from .spots import Room, Taken
+from .picture import SCALES, View, draw_sheet, fitting, true_edge_marks, widened
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 ACROSS, DOWN = 3, 4
-_HEAD, _ID, _SIDE, _UNDER = 11.0, 9.0, 7.5, 11.5  # mm: page head; in a cell: id row, room at the left, below without caption
-_LEAST = 0.45  # a sheet drawn smaller than this part of what its cell allows gets a scale of its own
+_HEAD = 11.0  # mm: page head
+_ID, _SIDE, _BESIDE, _UNDER = 10.5, 6.2, 2.3, 10.0  # mm in a cell: id row, left and right of the sheet, below without caption
+_LEAST = 0.7  # a sheet drawn smaller than this part of what its cell allows gets a scale of its own
+_LOOSE = 8.0  # mm that a row may be higher than what is in it
+_LEAST_DAMAGE = 1.8  # mm: narrower damage is drawn so wide, or its hatch could not be seen
+_WIDER = "Damage narrower than {} is drawn wider than it is."
+
+
+@dataclass(frozen=True)
+class _Row:
+    """Sheets side by side, the scale of each, and the height of the highest on the page."""
+
+    sheets: tuple[Sheet, ...]
+    scales: tuple[float, ...]
+    common: float
+
+    @property
+    def tall(self) -> float:
+        """In mm."""
+        return max((s.box[3] - s.box[1]) / TICKS_PER_MM * factor for s, factor in zip(self.sheets, self.scales, strict=True))
 
 
 def contact_pages(sheets: Sequence[Sheet], *, unit: Unit = "mm", paper: str = "A4", captions: Mapping[str, str] | None = None,
                   title: str = "Contact sheet") -> list[Figure]:  # fmt: skip
-    """Twelve sheets to a page, face up, ids large, width across first; one scale a page where that serves all.
+    """Twelve sheets to a page, face up, ids large, width across first; one scale a row where that serves all in it.
 
     `captions`: a line under the picture, by id. Raises InputError for an unknown paper.
     """
@@ -33,14 +53,15 @@ def contact_pages(sheets: Sequence[Sheet], *, unit: Unit = "mm", paper: str = "A
     for number in range(count):
         part = sheets[number * ACROSS * DOWN : (number + 1) * ACROSS * DOWN]
         page = Page(paper)
-        _page(page, part, unit, captions or {}, title)
-        footer = f"{len(sheets)} sheet{'s' if len(sheets) != 1 else ''}"
-        furniture.footer(page, footer, "", number + 1, count)
+        wider = _page(page, part, unit, captions or {}, title)
+        said = f"{len(sheets)} sheet{'s' if len(sheets) != 1 else ''}"
+        furniture.footer(page, "", number + 1, count, said + (f". {wider}" if wider else ""))
         out.append(page.figure)
     return out
 
 
-def _page(page: Page, sheets: Sequence[Sheet], unit: Unit, captions: Mapping[str, str], title: str) -> None:
+def _page(page: Page, sheets: Sequence[Sheet], unit: Unit, captions: Mapping[str, str], title: str) -> str:
+    """Draw a page; returns what the footer must say of damage drawn wider than it is."""
     furniture.bound_edge(page)
     top, right = page.height - TOP, page.width - RIGHT
     page.line([(LEFT, top), (right, top)], ink.WIDE)
@@ -52,20 +73,64 @@ def _page(page: Page, sheets: Sequence[Sheet], unit: Unit, captions: Mapping[str
     low = FOOT + 6 + (key_height(keys, room) if keys else 0)
     if keys:
         draw_key(page, LEFT, FOOT + 5.6, room, keys)
-    wide, tall = room / ACROSS, (top - _HEAD - low) / DOWN
-    texts = {s.id: ink.wrapped(captions.get(s.id, ""), wide - 3, ink.SMALL) for s in sheets}
-    lines = min(2, max((len(text) for text in texts.values()), default=0))
-    under = _UNDER + 3.5 * lines
-    inner = wide - _SIDE - 4, tall - _ID - under
-    own = [fitting(s.box[2] - s.box[0], s.box[3] - s.box[1], *inner) for s in sheets]
-    common = max(own, key=lambda factor: (sum(_serves(factor, other) for other in own), factor), default=1.0)
     if not sheets:
         page.text(LEFT, top - 20, "There are no sheets to show.", 11)
-    for k, sheet in enumerate(sheets):
-        x, y = LEFT + (k % ACROSS) * wide, top - _HEAD - (k // ACROSS + 1) * tall
-        factor = common if _serves(common, own[k]) else own[k]
-        text = texts[sheet.id] if len(texts[sheet.id]) <= 2 else [ink.shortened(captions[sheet.id], wide - 3, ink.SMALL)]
-        _cell(page, (x, y, x + wide, y + tall), under, sheet, factor, unit, text)
+        return ""
+    wide = room / ACROSS
+    texts = {s.id: ink.wrapped(captions.get(s.id, ""), wide - 3, ink.SMALL) for s in sheets}
+    texts = {id: text if len(text) <= 2 else [ink.shortened(captions[id], wide - 3, ink.SMALL)] for id, text in texts.items()}
+    under = _UNDER + 3.5 * max(len(text) for text in texts.values())
+    rows = _rows(sheets, wide - _SIDE - _BESIDE, top - _HEAD - low, _ID + under)
+    loose = (top - _HEAD - low - sum(row.tall + _ID + under for row in rows)) / len(rows)
+    y, wider = top - _HEAD, 0.0
+    for row in rows:
+        tall = row.tall + _ID + under + min(loose, _LOOSE)
+        y -= tall
+        for k, (sheet, factor) in enumerate(zip(row.sheets, row.scales, strict=True)):
+            x = LEFT + k * wide
+            if _cell(page, (x, y, x + wide, y + tall), under, sheet, factor, unit, texts[sheet.id]):
+                wider = max(wider, _LEAST_DAMAGE / factor)
+    return _WIDER.format(_about(wider, unit)) if wider else ""
+
+
+def _about(wide: float, unit: Unit) -> str:
+    """A width in mm, rounded up, for a footer."""
+    return f"{math.ceil(wide)} mm" if unit == "mm" else f"{math.ceil(wide / 25.4 * 4) / 4:g} in"
+
+
+def _rows(sheets: Sequence[Sheet], wide: float, tall: float, more: float) -> list[_Row]:
+    """The rows of a page at the largest scales: pictures `wide` mm at most, `tall` mm for all rows, `more` in each beside
+    its picture. What some rows leave of an equal share goes to those with the smallest scale, a step at a time.
+    """  # fmt: skip
+    parts = [sheets[k : k + ACROSS] for k in range(0, len(sheets), ACROSS)]
+    rows = [_row(part, wide, tall / len(parts) - more) for part in parts]
+    left = tall - sum(row.tall + more for row in rows)
+    while True:
+        for k in sorted(range(len(rows)), key=lambda k: (rows[k].common, k)):
+            larger = _larger(rows[k], wide)
+            if larger is not None and larger.tall - rows[k].tall <= left + 1e-9:
+                left -= larger.tall - rows[k].tall
+                rows[k] = larger
+                break
+        else:
+            return rows
+
+
+def _larger(row: _Row, wide: float) -> _Row | None:
+    """The same sheets at the next larger scale of the row, or None where they are as wide as they may be."""
+    high = max(sheet.box[3] - sheet.box[1] for sheet in row.sheets) / TICKS_PER_MM
+    for factor in reversed(SCALES):
+        if factor > row.common:
+            found = _row(row.sheets, wide, high * factor)
+            if found.common > row.common and found.tall > row.tall:
+                return found
+    return None
+
+
+def _row(sheets: Sequence[Sheet], wide: float, tall: float) -> _Row:
+    own = [fitting(s.box[2] - s.box[0], s.box[3] - s.box[1], wide, tall) for s in sheets]
+    common = max(own, key=lambda factor: (sum(_serves(factor, other) for other in own), factor))
+    return _Row(tuple(sheets), tuple(common if _serves(common, other) else other for other in own), common)
 
 
 def _serves(factor: float, own: float) -> bool:
@@ -82,7 +147,9 @@ def _keys(sheets: Sequence[Sheet]) -> list[Key]:
     return [key for key, on in shown.items() if on]
 
 
-def _cell(page: Page, cell: Rect, under: float, sheet: Sheet, factor: float, unit: Unit, caption: Sequence[str]) -> None:
+def _cell(page: Page, cell: Rect, under: float, sheet: Sheet, factor: float, unit: Unit,
+          caption: Sequence[str]) -> bool:  # fmt: skip
+    """One sheet; returns whether some damage is drawn wider than it is."""
     x0, y0, x1, y1 = cell
     page.area([ink.corners(cell)], edge="#555555", thick=ink.NARROW * 0.6, zorder=0.4)
     room = x1 - x0 - 3
@@ -92,39 +159,18 @@ def _cell(page: Page, cell: Rect, under: float, sheet: Sheet, factor: float, uni
     page.text(x0 + 1.5, y1 - 7.2, ink.shortened(sheet.id, room - beside, size, True), size, True)
     if count:
         page.text(x1 - 1.5, y1 - 7.2, count, 9, ha="right")
-    area = (x0 + _SIDE, y0 + under, x1 - 4, y1 - _ID)
+    area = (x0 + _SIDE, y0 + under, x1 - _BESIDE, y1 - _ID)
     view = View.centred(sheet.box, factor, (area[0] + area[2]) / 2, (area[1] + area[3]) / 2)
-    draw_sheet(page, view, sheet, edge=ink.WIDE, pitch=1.1)
+    draw_sheet(page, view, sheet, edge=ink.WIDE, pitch=1.1, least=_LEAST_DAMAGE)
     true_edge_marks(page, view, sheet, 0.9)
     (a, b), (c, d) = view.place(*sheet.box[:2]), view.place(*sheet.box[2:])
-    width, height = (words.size(v, v, unit).split(" × ")[0] for v in (sheet.box[2] - sheet.box[0], sheet.box[3] - sheet.box[1]))
-    page.text((a + c) / 2, b - 4.3, f"{width} {unit}", 9, ha="center")
-    page.text(a - 3.4, (b + d) / 2, height, 9, ha="center", va="center", upright=True)
-    _inside(page, view, sheet)
+    page.text((a + c) / 2, b - 4.3, words.with_unit(sheet.box[2] - sheet.box[0], unit), 9, ha="center")
+    page.text(a - 3.4, (b + d) / 2, words.side(sheet.box[3] - sheet.box[1], unit), 9, ha="center", va="center", upright=True)
+    draw_bearings(page, view, sheet, _LEAST_DAMAGE)
     for k, line in enumerate(reversed(caption)):
         page.text(x0 + 1.5, y0 + 5.0 + 3.5 * k, line, ink.SMALL)
     grain = "grain ?" if sheet.grain is None else "grain ↔" if sheet.grain == "x" else "grain ↕"
     grain += " guessed" if sheet.grain_guessed else ""
     page.text(x0 + 1.5, y0 + 1.4, grain + (f"   print up {words.ARROWS[sheet.up]}" if sheet.up else ""), ink.SMALL)
     page.text(x1 - 1.5, y0 + 1.4, words.scale(factor), ink.SMALL, ha="right")
-
-
-def _inside(page: Page, view: View, sheet: Sheet) -> None:
-    """Grain and print direction as arrows in the middle of the sheet, where they fit."""
-    rings = [view.ring(sheet.outline), *[view.ring(hole) for hole in sheet.holes]]
-    room, taken = Room(rings), Taken()
-    for zone in sheet.bad:
-        xs, ys = zip(*view.ring(zone), strict=True)
-        taken.add((min(xs), min(ys), max(xs), max(ys)))
-    if sheet.grain is not None:
-        rect = room.spot(*((12.0, 2.4) if sheet.grain == "x" else (2.4, 12.0)), taken)
-        if rect is not None:
-            mx, my = (rect[0] + rect[2]) / 2, (rect[1] + rect[3]) / 2
-            ends = ((rect[0], my), (rect[2], my)) if sheet.grain == "x" else ((mx, rect[1]), (mx, rect[3]))
-            page.arrow(*ends, ink.NARROW * 1.4, 2.2, both=True)
-            taken.add(rect)
-    if sheet.up is not None:
-        upright = sheet.up in ("+y", "-y")
-        rect = room.spot(*((4.6, 8.0) if upright else (8.0, 4.6)), taken)
-        if rect is not None:
-            up_arrow(page, ((rect[0] + rect[2]) / 2, (rect[1] + rect[3]) / 2), sheet.up)
+    return widened(view, sheet, _LEAST_DAMAGE)

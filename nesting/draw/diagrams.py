@@ -9,6 +9,7 @@ from ..errors import InputError
 from ..lengths import Unit
 from ..plans import Plan
 from ..programme.steps import steps
+from .chosen import chosen_pieces
 from .furniture import footer
 from .ink import papers
 from .layout_page import Job, layout_pages
@@ -40,11 +41,12 @@ def plan_pages(plan: Plan, *, unit: Unit = "mm", paper: str = "A4", title: str =
                 raise InputError(f"layout {number}, piece", "a blank of the plan", piece.blank, "Make the plan anew.")
     count = len(plan.layouts)
     made = [steps(layout, sheets[layout.sheet], plan.cutter) for layout in plan.layouts]
+    chosen = chosen_pieces(plan)
     drawn = []
     for number, (layout, done) in enumerate(zip(plan.layouts, made, strict=True), 1):
         caption = (captions or {}).get(layout.sheet, "")
         job = Job(layout, sheets[layout.sheet], plan.blanks, unit, paper, title, caption, f"layout {number} of {count}",
-                  (why or {}).get(number, ""))  # fmt: skip
+                  (why or {}).get(number, ""), chosen.get(number, ()))  # fmt: skip
         drawn.append(layout_pages(job, done))
     before = summary_count(plan, [Use(0, done) for done in made], unit=unit, paper=paper, notes=notes)
     uses, at = [], before + 1
@@ -55,5 +57,6 @@ def plan_pages(plan: Plan, *, unit: Unit = "mm", paper: str = "A4", title: str =
     every += [page for pages in drawn for page in pages]
     head = book_head if book_head is not None else plan.stock.head if plan.stock is not None else None
     for number, page in enumerate(every, 1):
-        footer(page, f"plan {plan.id}" if plan.id else "", f"stock book {head}" if head else "", number, len(every))
+        marks = [f"plan {plan.id[:8]}"] if plan.id else []
+        footer(page, "   ".join([*marks, *([f"stock book {head[:12]}"] if head else [])]), number, len(every))
     return [page.figure for page in every]

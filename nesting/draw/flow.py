@@ -43,7 +43,7 @@ def paragraph(heading: str, texts: Sequence[str], room: float, lead: float = 28.
 def table_row(columns: Sequence[Column], cells: Sequence[str]) -> Item:
     """A row of a table, its texts wrapped."""
     pairs = zip(columns, cells, strict=True)
-    texts = tuple(tuple(ink.wrapped(cell, column.width - 1.6, 9, column.bold)) or ("",) for column, cell in pairs)
+    texts = tuple(tuple(ink.broken(cell, column.width - 1.6, 9, column.bold)) or ("",) for column, cell in pairs)
     return Item(texts, tuple(columns), True)
 
 

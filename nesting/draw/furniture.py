@@ -10,7 +10,7 @@ from . import ink
 from .ink import Page, Place, Rect
 
 LEFT, RIGHT, TOP, FOOT = 16.0, 9.0, 9.0, 7.0  # margins in mm
-ROW = 5.3
+ROW, LINE = 5.3, 3.7  # a table's row of one line, and each further line
 NOTE_ROW = 3.7
 
 
@@ -23,14 +23,15 @@ def bound_edge(page: Page) -> None:
         page.line([(x, y - 5), (x, y + 5)], ink.WIDE * 1.5, zorder=4)
 
 
-def footer(page: Page, left: str, middle: str, number: int, count: int) -> None:
-    """Small print at the foot: which plan, which stock, which page."""
+def footer(page: Page, left: str, number: int, count: int, middle: str = "") -> None:
+    """Small print at the foot: which plan and stock, smallest of all, and which page."""
     y, right = FOOT, page.width - RIGHT
     page.line([(LEFT, y + 4.2), (right, y + 4.2)], ink.NARROW)
     if page.lacking:
         middle = f"{middle}  (? = a letter this print lacks)".strip()
-    page.text(LEFT, y, ink.shortened(left, 50, ink.SMALL), ink.SMALL)
-    page.text((LEFT + 52 + right - 30) / 2, y, ink.shortened(middle, right - LEFT - 84, ink.SMALL), ink.SMALL, ha="center")
+    page.text(LEFT, y, ink.shortened(left, 62, ink.FOOTER), ink.FOOTER, colour="#555555")
+    start = LEFT + (64 if left else 0)
+    page.text((start + right - 30) / 2, y, ink.shortened(middle, right - 32 - start, ink.SMALL), ink.SMALL, ha="center")
     page.text(right, y, f"page {number} of {count}", ink.SMALL, ha="right")
 
 
@@ -64,7 +65,12 @@ class Column:
     bold: bool = False
 
 
-Row = tuple[str, ...]
+Row = tuple[tuple[str, ...], ...]  # the lines of each cell
+
+
+def row_height(row: Row) -> float:
+    """The height of a table's row in mm."""
+    return ROW + LINE * (max(1, *(len(cell) for cell in row)) - 1)
 
 
 def table(page: Page, x: float, top: float, columns: Sequence[Column], rows: Sequence[Row], size: float = 9.0,
@@ -76,13 +82,14 @@ def table(page: Page, x: float, top: float, columns: Sequence[Column], rows: Seq
     right = x + sum(column.width for column in columns)
     y = top - ROW
     page.line([(x, top), (right, top)], ink.WIDE)
-    _row(page, x, y, columns, tuple(c.heading for c in columns), ink.SMALL, heading=True)
+    _row(page, x, y, columns, tuple((c.heading,) for c in columns), ink.SMALL, heading=True)
     page.line([(x, y), (right, y)], ink.NARROW)
     for index, row in enumerate(rows):
-        y -= ROW
-        _row(page, x, y, columns, ("", *row[1:]) if first else row, size)
+        tall = row_height(row)
+        y -= tall
+        _row(page, x, y + tall - ROW, columns, ((), *row[1:]) if first else row, size)
         if first:
-            first(x + columns[0].width / 2, y + ROW / 2, index)
+            first(x + columns[0].width / 2, y + tall - ROW / 2, index)
         page.line([(x, y), (right, y)], ink.NARROW * 0.6, colour="#555555")
     page.line([(x, y), (right, y)], ink.WIDE)
     return y
@@ -91,10 +98,10 @@ def table(page: Page, x: float, top: float, columns: Sequence[Column], rows: Seq
 def _row(page: Page, x: float, y: float, columns: Sequence[Column], cells: Row, size: float, heading: bool = False) -> None:
     for column, cell in zip(columns, cells, strict=True):
         bold = column.bold and not heading
-        text = ink.shortened(cell, column.width - 1.6, size, bold)
         at = {"left": x + 0.8, "center": x + column.width / 2, "right": x + column.width - 0.8}[column.align]
-        if text:
-            page.text(at, y + 1.55, text, size, bold, ha=column.align)
+        for k, line in enumerate(cell):
+            if line:
+                page.text(at, y + 1.55 - k * LINE, line, size, bold, ha=column.align)
         x += column.width
 
 

@@ -20,7 +20,8 @@ PAPERS: dict[str, tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9
 Place = tuple[float, float]
 Rect = tuple[float, float, float, float]
 MM_PER_POINT = 25.4 / 72
-SMALL = 8.0  # pt; nothing is smaller
+SMALL = 8.0  # pt; nothing but the footer's marks of plan and stock book is smaller
+FOOTER = 6.5
 DESCENT, CAPITAL, ASCENT = 0.21, 0.73, 0.78  # of DejaVu Sans, in em: g, H, l and (
 
 # lines are black; areas have a tenth of a colour that all can tell apart (sky blue, bluish green: Okabe and Ito 2008),
@@ -98,6 +99,23 @@ def wrapped(text: str, room: float, size: float, bold: bool = False) -> list[str
             lines[-1] = joined
         else:
             lines.append(shortened(word, room, size, bold))
+    return lines
+
+
+def broken(text: str, room: float, size: float, bold: bool = False) -> list[str]:
+    """The text in lines of at most `room` mm with nothing left out: broken at spaces, a longer word within."""
+    lines: list[str] = []
+    for word in text.split():
+        joined = f"{lines[-1]} {word}" if lines else word
+        if lines and width(joined, size, bold) <= room:
+            lines[-1] = joined
+            continue
+        rest = word
+        while width(rest, size, bold) > room and len(rest) > 1:
+            keep = next(n for n in range(len(rest) - 1, 0, -1) if n == 1 or width(rest[:n], size, bold) <= room)
+            lines.append(rest[:keep])
+            rest = rest[keep:]
+        lines.append(rest)
     return lines
 
 

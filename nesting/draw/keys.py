@@ -10,18 +10,20 @@ from ..layouts import Layout, Shavings, leaves
 from ..programme.steps import Step
 from ..sheets import Sheet
 from . import ink
+from .chosen import draw_diamond
 from .ink import Page
 from .naming import folds
 from .picture import up_arrow
 
 Key = Literal["cut", "by eye", "blade", "fence", "fold", "grain", "up", "bad", "hole", "best", "front", "true",
-              "offcut", "shavings"]  # fmt: skip
+              "chosen", "offcut", "shavings"]  # fmt: skip
 _WORDS: dict[Key, str] = {
     "cut": "cut, in this order", "by eye": "squaring cut, by eye", "blade": "with the blade",
     "fence": "points to the edge at the fence",
     "fold": "fold", "grain": "grain", "up": "top of the print", "bad": "bad: keep off", "hole": "hole", "best": "best part",
     "front": "front of the cover",
     "true": "true edge",
+    "chosen": "chosen: lies as it was chosen",
     "offcut": "offcut, back to stock", "shavings": "shavings",
 }  # fmt: skip
 ALL: tuple[Key, ...] = tuple(_WORDS)
@@ -29,8 +31,9 @@ _SAMPLE = 8.0
 _ROW = 4.6
 
 
-def keys_of(sheet: Sheet, layout: Layout, steps: Sequence[Step], blanks: Sequence[Blank]) -> list[Key]:
-    """The kinds that a layout's page shows."""
+def keys_of(sheet: Sheet, layout: Layout, steps: Sequence[Step], blanks: Sequence[Blank],
+            chosen: bool = False) -> list[Key]:  # fmt: skip
+    """The kinds that a layout's page shows; `chosen`: whether some piece was chosen beforehand."""
     kinds = {zone.kind for zone in sheet.zones}
     made = layout.counts()
     shown: dict[Key, bool] = {
@@ -39,7 +42,7 @@ def keys_of(sheet: Sheet, layout: Layout, steps: Sequence[Step], blanks: Sequenc
         "grain": sheet.grain is not None and bool(layout.pieces), "bad": "bad" in kinds, "hole": bool(sheet.holes),
         "best": "best" in kinds, "true": bool(sheet.true_edges),
         "front": "best" in kinds and any(b.front is not None and b.name in made for b in blanks),
-        "up": sheet.up is not None, "offcut": bool(layout.offcuts),
+        "up": sheet.up is not None, "chosen": chosen, "offcut": bool(layout.offcuts),
         "shavings": any(isinstance(leaf, Shavings) for leaf in leaves(layout.tree)),
     }  # fmt: skip
     return [key for key in ALL if shown[key]]
@@ -104,6 +107,8 @@ def _sample(page: Page, key: Key, x: float, y: float) -> None:
     elif key == "true":
         page.line([(x, y + 0.6), (end, y + 0.6)], ink.EDGE)
         page.line([(x, y - 0.8), (end, y - 0.8)], ink.NARROW)
+    elif key == "chosen":
+        draw_diamond(page, mid, y, 1.8)
     elif key == "offcut":
         page.area(box, fill=ink.OFFCUT_TINT, edge=ink.BLACK, thick=ink.WIDE)
         page.area([ink.corners((x + 0.9, y - 0.7, end - 0.9, y + 0.7))], edge=ink.BLACK)

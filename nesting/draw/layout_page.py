@@ -2,33 +2,34 @@
 
 from __future__ import annotations
 
-import math
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from functools import lru_cache
 
 from ..blanks import Blank
 from ..geometry import bounds
-from ..layouts import Layout, Offcut, Piece
+from ..layouts import Layout, Offcut, Piece, Placed
 from ..lengths import Unit
 from ..programme.paper import leaf_papers, true_spans
 from ..programme.steps import Step
 from ..sheets import Sheet
 from . import arranging, furniture, ink, words
 from .arranging import AROUND, Arrangement
+from .bearings import draw_bearings
+from .chosen import draw_chosen
+from .cut_table import MANY, CutTable, cut_table, shown
 from .fronts import front_rings
-from .furniture import LEFT, RIGHT, ROW, TOP, Column, Row
+from .furniture import LEFT, RIGHT, TOP
 from .ink import Page, Rect
 from .keys import draw_key, keys_of
-from .markers import Segment, draw_cuts, draw_number
+from .markers import Segment, draw_cuts
 from .naming import draw_areas, name_all
-from .picture import View, draw_sheet, true_edge_marks, up_arrow
+from .picture import View, draw_sheet, true_edge_marks
 from .rules import guess_lines, relies_on_guess
-from .spots import Room, Taken, meets
+from .spots import Taken, meets
 
-MANY = 30  # more cuts than this are shown as pulls: one row and one mark for all strips of a stack
 _SPARE = "room for one more line"
+_LEAST_DAMAGE = 1.2  # mm that damage is wide at least in the small picture
 _SIZE_OFF = 5.0  # mm from the sheet to the lines of its width and height
 
 
@@ -45,63 +46,56 @@ class Job:
     caption: str  # where the sheet comes from
     place: str  # "layout 3 of 12"
     why: str = ""  # why it gives no more
+    chosen: tuple[Placed, ...] = ()  # pieces that the maker had chosen before
 
 
 def layout_pages(job: Job, made: Sequence[Step]) -> list[Page]:
     """The page of a layout with these steps, and pages that go on with its table. Footers are not on them yet."""
     guess = [job.sheet.id] if relies_on_guess(job.sheet, job.layout, job.blanks) else []
     texts = [*guess_lines(guess), *_notes(made, job.unit), *([job.why] if job.why else [])]
-    keys = keys_of(job.sheet, job.layout, made, job.blanks)
-    rows = [step for step in made if step.stacks_on is None] if len(made) > MANY else list(made)
-    shape = arranging.arrange(job.paper, job.sheet.box, len(rows), [*texts, _SPARE], keys)
-    page, more = _drawn(job, made, rows, shape)
+    keys = keys_of(job.sheet, job.layout, made, job.blanks, bool(job.chosen))
+    heights = lru_cache(maxsize=None)(lambda width: cut_table(made, job.unit, width).height)
+    shape = arranging.arrange(job.paper, job.sheet.box, heights, [*texts, _SPARE], keys)
+    page, more = _drawn(job, made, shape)
     if len(more) > 1 or (more and furniture.note_height(more, shape.room) > furniture.note_height([_SPARE], shape.room)):
         # the drawing needs more notes than room was kept for: once more, now that they are known
-        shape = arranging.arrange(job.paper, job.sheet.box, len(rows), [*more, *texts, _SPARE], keys)
-        page, more = _drawn(job, made, rows, shape)
-    here, later = _parted([*more, *texts], shape.room)
-    each = _fitting_rows(shape, here)
-    if each * len(shape.blocks) < len(rows) or later:
-        each = _fitting_rows(shape, [_SPARE, *here])
-    here_rows, rest = rows[: each * len(shape.blocks)], rows[each * len(shape.blocks) :]
-    low = shape.table_top
-    for k, (x, width) in enumerate(shape.blocks):
-        part = here_rows[k * each : (k + 1) * each]
-        if part:
-            low = min(low, _table(page, x, shape.table_top, width, part, made, job.unit))
-    if rest:
-        here.insert(0, f"The table goes on with cut {rest[0].number} on the next page.")
-    elif later:
-        here.insert(0, "More notes on the next page.")
-    furniture.notes(page, shape.blocks[0][0], low - 0.8, shape.room, here)
+        shape = arranging.arrange(job.paper, job.sheet.box, heights, [*more, *texts, _SPARE], keys)
+        page, more = _drawn(job, made, shape)
+    table, low = cut_table(made, job.unit, shape.room), shape.top
+    if shape.table:
+        low, table = table.draw(page, shape.x, shape.top) if table.rows else low, CutTable((), ())
+    elif table.rows:
+        table = cut_table(made, job.unit, _width(job.paper))
+        more = ["The table of the cuts is on the next page.", *more]
+    here, later = _parted([*more, *texts], shape.room, low - 0.8 - shape.low)
+    furniture.notes(page, shape.x, low - 0.8, shape.room, here)
     draw_key(page, LEFT, furniture.FOOT + 5 + 11.4, page.width - RIGHT - LEFT, keys)
     furniture.check_bar(page, furniture.FOOT + 5.6)
-    return [page, *_continued(job, made, rest, later)]
+    return [page, *_continued(job, table, later)]
 
 
-def _fitting_rows(shape: Arrangement, texts: Sequence[str]) -> int:
-    """How many rows each block holds above these notes."""
-    tall = shape.table_top - shape.low - 0.8 - furniture.note_height(texts, shape.room)
-    return max(0, min(shape.rows, int(tall / ROW + 1e-9) - 1))
+def _width(paper: str) -> float:
+    """The room between the margins of an upright page."""
+    return ink.papers(paper)[0] - RIGHT - LEFT
 
 
-def _drawn(job: Job, made: Sequence[Step], rows: Sequence[Step], shape: Arrangement) -> tuple[Page, list[str]]:
+def _drawn(job: Job, made: Sequence[Step], shape: Arrangement) -> tuple[Page, list[str]]:
     """A page with head and drawing, and the notes that the drawing needs."""
     page = Page(job.paper, shape.landscape)
     furniture.bound_edge(page)
     _head(page, job, made, shape.scale)
-    return page, _drawing(page, job, made, rows, shape)
+    return page, _drawing(page, job, made, shown(made), shape)
 
 
-def _parted(texts: Sequence[str], room: float) -> tuple[list[str], list[str]]:
-    """The notes for this page, and those for the next."""
-    here: list[str] = []
-    most = furniture.NOTE_ROW * arranging.MOST_NOTES
-    for index, text in enumerate(texts):
-        if furniture.note_height([*here, text], room) > most:
-            return here, list(texts[index:])
-        here.append(text)
-    return here, []
+def _parted(texts: Sequence[str], room: float, tall: float) -> tuple[list[str], list[str]]:
+    """The notes for this page, `tall` mm of them, and those for the next."""
+    if furniture.note_height(texts, room) <= tall + 1e-6:
+        return list(texts), []
+    on = "More notes on the next page."
+    keep = 0
+    while keep < len(texts) and furniture.note_height([*texts[: keep + 1], on], room) <= tall + 1e-6:
+        keep += 1
+    return [*texts[:keep], on], list(texts[keep:])
 
 
 def _head(page: Page, job: Job, made: Sequence[Step], scale: float) -> None:
@@ -160,9 +154,8 @@ def _thumbnail(page: Page, sheet: Sheet, room: Rect) -> None:
     box = sheet.box
     factor = min((room[2] - room[0]) / (box[2] - box[0]), (room[3] - room[1]) / (box[3] - box[1])) * 8000
     view = View.centred(box, factor, (room[0] + room[2]) / 2, (room[1] + room[3]) / 2)
-    draw_sheet(page, view, sheet, edge=ink.WIDE, pitch=1.0)
-    if sheet.up is not None:
-        up_arrow(page, Room([view.ring(sheet.outline)]).middle, sheet.up)
+    draw_sheet(page, view, sheet, edge=ink.WIDE, pitch=1.0, least=_LEAST_DAMAGE)
+    draw_bearings(page, view, sheet, _LEAST_DAMAGE, grain=False)
 
 
 def _drawing(page: Page, job: Job, made: Sequence[Step], marked: Sequence[Step], shape: Arrangement) -> list[str]:
@@ -188,7 +181,10 @@ def _drawing(page: Page, job: Job, made: Sequence[Step], marked: Sequence[Step],
         taken.add(line, thin=True)
     stems, unmarked = draw_cuts(page, view, layout, made, marked, view.ring(sheet.outline), taken, (a, b, c, d))
     _sizes(page, view, sheet, job.unit, taken, stems)
+    unsigned = draw_chosen(page, view, job.chosen, taken)
     notes = name_all(page, view, layout, sheet, job.blanks, job.unit, taken, (a, b, c, d)).notes()
+    if unsigned:
+        notes.append(f"Chosen beforehand, with no room for the sign: {', '.join(unsigned)}.")
     if unmarked:
         notes.append(f"No room in the drawing for the numbers {words.numbers(unmarked)}: the table tells where they are.")
     return notes
@@ -208,7 +204,7 @@ def _sizes(page: Page, view: View, sheet: Sheet, unit: Unit, taken: Taken, stems
     x0, y0, x1, y1 = sheet.box
     (a, b), (c, d) = view.place(x0, y0), view.place(x1, y1)
     for ticks, upright in ((x1 - x0, False), (y1 - y0, True)):
-        text = words.size(ticks, ticks, unit).split(" × ")[0]
+        text = words.side(ticks, unit)
         w, h = ink.width(text, 9) / 2 + 0.8, ink.height(9) / 2
         w, h = (h, w) if upright else (w, h)
         half = ((d - b) if upright else (c - a)) / 2
@@ -219,36 +215,6 @@ def _sizes(page: Page, view: View, sheet: Sheet, unit: Unit, taken: Taken, stems
                 break
         page.area([ink.corners(rect)], fill="#FFFFFF", zorder=3.3)
         taken.add(page.text(mx, my, text, 9, ha="center", va="center", upright=upright))
-
-
-def _table(page: Page, x: float, top: float, width: float, part: Sequence[Step], made: Sequence[Step], unit: Unit) -> float:
-    """Write a table of cuts; a narrow one says what falls off, not what stays. Returns the y below it."""
-    wide = width >= arranging.WIDE
-    size = 9.0 if wide else ink.SMALL
-    cells: dict[str, list[str]] = {"cut": ["" for _ in part], "take in hand": [words.hand(step) for step in part]}
-    if any(step.stacks_on for step in made):
-        at_once = Counter(step.stacks_on or step.number for step in made)
-        if len(made) > MANY:
-            cells["at once"] = [f"{at_once[step.number]} ×" if at_once[step.number] > 1 else "" for step in part]
-        else:
-            cells["with"] = [str(step.stacks_on or "") for step in part]
-    fence = f"fence, {unit}" if wide else "fence"
-    cells[fence] = ["by eye" if step.setting is None else words.length(step.setting, unit) for step in part]
-    cells["edge at it"] = [words.edge(step, unit, arrow=wide) for step in part]
-    align: dict[str, Literal["left", "center", "right"]] = {
-        "cut": "center", "with": "center", "at once": "center", fence: "right"}  # fmt: skip
-    columns = []
-    for heading, texts in cells.items():
-        most = max(ink.width(heading, ink.SMALL), 5.4, *(ink.width(text, size, heading == fence) for text in texts))
-        columns.append(Column(heading, most + 2.6, align.get(heading, "left"), heading == fence))
-    rest = width - sum(column.width for column in columns)
-    sides = [("stays at the fence", [step.kept for step in part])] if wide else []
-    for heading, parts in (*sides, ("falls off", [step.falls for step in part])):
-        columns.append(Column(heading, rest / (len(sides) + 1)))
-        cells[heading] = [words.listed(words.contents(p), columns[-1].width - 1.8, size) for p in parts]
-    rows: list[Row] = list(zip(*cells.values(), strict=True))
-    return furniture.table(page, x, top, columns, rows, size,
-                           lambda cx, cy, i: draw_number(page, cx, cy, part[i].number, part[i].blade, 2.4))  # fmt: skip
 
 
 def _notes(made: Sequence[Step], unit: Unit) -> list[str]:
@@ -272,16 +238,21 @@ def _notes(made: Sequence[Step], unit: Unit) -> list[str]:
     if short:
         numbers = words.numbers([s.number for s in short])
         out.append(f"Cut {numbers}: only a short part of that edge is there; hold a square to it.")
+    for how, side in (("up", "stays"), ("down", "falls off")):
+        found = [s.number for s in made if s.setting is not None and words.setting(s, unit)[1] == how]
+        if found:
+            out.append(f"Cut {words.numbers(found)}: fence rounded {how} by less than 0.01 mm, so that nothing that {side} "
+                       "gets smaller.")  # fmt: skip
     off = [s.number for s in made if s.off_scale]
     if off:
         out.append(f"Cut {words.numbers(off)}: between two marks of the fence's scale; measure it.")
     return out
 
 
-def _continued(job: Job, made: Sequence[Step], rest: Sequence[Step], texts: Sequence[str]) -> list[Page]:
+def _continued(job: Job, table: CutTable, texts: Sequence[str]) -> list[Page]:
     """Pages with the rest of a long table and of the notes."""
     out = []
-    while rest or texts:
+    while table.rows or texts:
         page = Page(job.paper)
         furniture.bound_edge(page)
         top, right = page.height - TOP, page.width - RIGHT
@@ -291,16 +262,14 @@ def _continued(job: Job, made: Sequence[Step], rest: Sequence[Step], texts: Sequ
         page.text(LEFT, top - 14, ink.shortened(f"{job.sheet.id}, continued", right - LEFT - 40, 18, True), 18, True)
         furniture.boxed(page, right - ink.width("FACE UP", 12, True) - 3, top - 15, "FACE UP", 12)
         high, low = top - 18, furniture.FOOT + 6
-        most = int((high - low) / ROW) - 1
-        count = 1 if len(rest) <= most else 2
-        each = min(most, math.ceil(len(rest) / count))
         below = high
-        for k, (x, width) in enumerate(arranging.blocks(LEFT, right, count)):
-            part = rest[k * each : (k + 1) * each]
-            if part:
-                below = min(below, _table(page, x, high, width, part, made, job.unit))
-        rest = rest[count * each :]
-        while texts and not rest:
+        if table.rows:
+            here, table = table.parted(high - low - (furniture.NOTE_ROW + 1))
+            below = here.draw(page, LEFT, high)
+            if table.rows:
+                furniture.notes(page, LEFT, below - 1, right - LEFT,
+                                [f"The table goes on with cut {table.rows[0][0].number} on the next page."])  # fmt: skip
+        while texts and not table.rows:
             if below - 1 - furniture.note_height(texts[:1], right - LEFT) < low and below < high:
                 break
             below = furniture.notes(page, LEFT, below - 1, right - LEFT, texts[:1])

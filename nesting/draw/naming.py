@@ -9,12 +9,13 @@ from ..layouts import Layout
 from ..lengths import Unit
 from ..sheets import Sheet
 from . import ink, words
-from .blocks import Letters, lead, lettered, wordings, write
+from .blocks import WITH_SIZE, Letters, lead, lettered, wordings, write
 from .ink import Page, Place, Rect
 from .picture import View, clipped, inside
 from .spots import Room, Taken
 
 _MOST_LED = 24  # pieces that are named beside the sheet
+_CLEAR = 1.6  # mm that the lettering of a piece stays off its edges, where there is room
 _INNER = 1.1  # mm from an offcut's edge to the line inside it
 
 
@@ -42,17 +43,23 @@ def name_all(page: Page, view: View, layout: Layout, sheet: Sheet, blanks: Seque
     `area`: where names that find no room inside may stand.
     """
     letters, led = Letters(), 0
+    sized: set[str] = set()
     by_name = {blank.name: blank for blank in blanks}
     whole = _around(view.ring(sheet.outline))
     bad = [_around(rings[0]) for ring in sheet.bad for rings in clipped(view, sheet, ring)]
     lines = _fold_rects(view, layout, blanks)
     for piece in sorted(layout.pieces, key=lambda p: p.blank):
         blank = by_name[piece.blank]
-        room, letter = Room([view.ring(piece.corners)]), letters.next(piece.blank, True)
+        room, letter = Room([view.ring(piece.corners)], _CLEAR), letters.next(piece.blank, True)
         more = words.size(blank.width, blank.height, unit)
         texts = wordings(piece.blank, more, piece.turn, room, sheet.grain, letter)
         # rather beside the fold, with all that is to be said, than over it
-        done = write(page, room, texts[:6], taken, lines) or write(page, room, texts, taken)
+        done = write(page, room, texts[:WITH_SIZE], taken, lines) or write(page, room, texts[:WITH_SIZE], taken)
+        if done is None:
+            room = Room([view.ring(piece.corners)])  # a little nearer to the cuts
+            done = write(page, room, texts, taken)
+        if done is not None and done.sized:
+            sized.add(piece.blank)
         if done is None and (led := led + 1) <= _MOST_LED:
             lead(page, room.middle, lettered(letter, piece.turn), taken, area, whole)
         elif done is None:
@@ -60,12 +67,19 @@ def name_all(page: Page, view: View, layout: Layout, sheet: Sheet, blanks: Seque
         if done is None or done.letter:
             letters.given[piece.blank] = letter
             letters.turns |= {piece.turn} - {0}
+    for piece in layout.pieces:
+        if piece.blank not in sized:
+            letters.sizes[piece.blank] = words.size(by_name[piece.blank].width, by_name[piece.blank].height, unit)
     for offcut in layout.offcuts:
         room, letter = Room([view.ring(offcut.outline)], _INNER + 1.0), letters.next(offcut.id, False)
-        texts = wordings(offcut.id, words.over_all(offcut.outline, unit), 0, room, None, letter)
+        over_all = words.over_all(offcut.outline, unit)
+        texts = wordings(offcut.id, over_all, 0, room, None, letter)
         plain = [block for block in texts if not block.letter]
         # rather beside damage than over it, rather over it than as a letter
-        done = write(page, room, plain, taken, bad) or write(page, room, texts, taken)
+        done = write(page, room, texts[:WITH_SIZE], taken, bad) or write(page, room, texts[:WITH_SIZE], taken)
+        done = done or write(page, room, plain, taken, bad) or write(page, room, texts, taken)
+        if done is None or not done.sized:
+            letters.sizes[offcut.id] = over_all
         if done is None:
             lead(page, room.middle, letter, taken, area, whole)
         if done is None or done.letter:

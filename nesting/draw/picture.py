@@ -62,6 +62,41 @@ def clipped(view: View, sheet: Sheet, ring: Ring) -> list[Rings]:
     return polygons(paper.intersection(Polygon(view.ring(ring))))
 
 
+def damage(view: View, sheet: Sheet, least: float = 0.0) -> list[Rings]:
+    """The bad areas on the paper; one narrower than `least` mm on the page is drawn about so wide, within the paper."""
+    from shapely import Polygon
+
+    paper = Polygon(view.ring(sheet.outline), [view.ring(hole) for hole in sheet.holes])
+    out: list[Rings] = []
+    for ring in sheet.bad:
+        for part in polygons(paper.intersection(Polygon(view.ring(ring)))):
+            shape = Polygon(part[0], part[1:])
+            # of a long strip twice the area over the length around is its width
+            missing = least - 2 * shape.area / shape.length
+            if missing <= 0 or not shape.buffer(-least / 2).is_empty:
+                out.append(part)
+                continue
+            wider = paper.intersection(shape.buffer(missing / 2, join_style="mitre"))
+            if 2 * wider.area / wider.length < 0.8 * least:  # at an edge half of it fell off the paper
+                wider = paper.intersection(shape.buffer(missing, join_style="mitre"))
+            out += polygons(wider)
+    return out
+
+
+def widened(view: View, sheet: Sheet, least: float) -> bool:
+    """Whether some damage is drawn wider than it is."""
+    return damage(view, sheet, least) != damage(view, sheet)
+
+
+def free_paper(view: View, sheet: Sheet, bad: Sequence[Rings]) -> Rings:
+    """The largest part of the paper without these areas (the whole paper if there is none)."""
+    from shapely import Polygon, unary_union
+
+    paper = Polygon(view.ring(sheet.outline), [view.ring(hole) for hole in sheet.holes])
+    parts = polygons(paper.difference(unary_union([Polygon(rings[0], rings[1:]) for rings in bad]))) if bad else []
+    return max(parts or polygons(paper), key=lambda rings: Polygon(rings[0], rings[1:]).area)
+
+
 def inside(ring: Sequence[Place], off: float) -> list[Rings]:
     """The area within a ring at least `off` mm from its edge, each part as an outline and its holes."""
     from shapely import Polygon
@@ -79,16 +114,16 @@ def polygons(shape: Any) -> list[Rings]:
             for part in parts]  # fmt: skip
 
 
-def draw_sheet(page: Page, view: View, sheet: Sheet, *, edge: float = ink.EDGE, pitch: float = 1.5) -> None:
-    """Outline, holes (crossed out), damage (hatched) and best areas (dash and two dots)."""
+def draw_sheet(page: Page, view: View, sheet: Sheet, *, edge: float = ink.EDGE, pitch: float = 1.5, least: float = 0.0) -> None:
+    """Outline, holes (crossed out), damage (hatched, at least `least` mm wide) and best areas (dash and two dots)."""
     outline = view.ring(sheet.outline)
     holes = [view.ring(tuple(reversed(hole))) for hole in sheet.holes]
+    for rings in damage(view, sheet, least):
+        page.hatch(rings, pitch, colour=ink.BLACK)
+        page.area(rings, edge=ink.BLACK, thick=ink.NARROW, zorder=2.1)
     for zone in sheet.zones:
-        for rings in clipped(view, sheet, zone.outline):
-            if zone.kind == "bad":
-                page.hatch(rings, pitch, colour=ink.BLACK)
-                page.area(rings, edge=ink.BLACK, thick=ink.NARROW, zorder=2.1)
-            else:
+        if zone.kind == "best":
+            for rings in clipped(view, sheet, zone.outline):
                 page.area(rings, edge=ink.BLACK, thick=ink.NARROW, kind=ink.DASH_TWO_DOTS, zorder=2.2)
     for hole in holes:
         page.area([hole], fill="#FFFFFF", edge=ink.BLACK, thick=edge * 0.7, zorder=2.3)

@@ -119,9 +119,9 @@ def _items(plan: Plan, uses: Sequence[Use], unit: Unit, room: float, notes: Sequ
              ("Note", [*rule_lines(plan), *notes])]  # fmt: skip
     out = [item for heading, texts in parts for item in flow.paragraph(heading, texts, room)]
     columns = (Column("page", 11, "right"), Column("sheet", 38, bold=True), Column("copies", 16, "right"),
-               Column("pieces from each", 52), Column(f"offcuts back to stock, {unit}", room - 117))  # fmt: skip
+               Column("pieces from each", 52), Column("offcuts back to stock", room - 117))  # fmt: skip
     for layout, use in zip(plan.layouts, uses, strict=True):
-        offcuts = "; ".join(f"{o.id} {words.ring_size(o.outline, unit).rsplit(' ', 1)[0]}" for o in layout.offcuts)
+        offcuts = "; ".join(f"{o.id} {words.ring_size(o.outline, unit)}" for o in layout.offcuts)
         cells = (str(use.page), layout.sheet, f"{layout.copies} ×", words.counted(layout.counts()), offcuts)
         out.append(flow.table_row(columns, cells))
     return out

@@ -12,17 +12,25 @@ from . import ink
 
 ARROWS = {"+x": "→", "-x": "←", "+y": "↑", "-y": "↓"}
 _SIDES = {"+x": "right", "-x": "left", "+y": "top", "-y": "bottom"}
+_HUNDREDTH = TICKS_PER_MM // 100
 _EDGE_ARROWS = {"left": "←", "right": "→", "bottom": "↓", "top": "↑"}
 
 
-def length(ticks: int, unit: Unit) -> str:
-    """A length to set or to measure, without its unit: to 0.01 mm, or to 1/64 in; ~ where rounded."""
-    if unit == "mm":
-        step = TICKS_PER_MM // 100
-        near = (ticks + step // 2) // step * step
-        if near == ticks:
-            return number(ticks, "mm")
-    return show_short(ticks, unit).rsplit(" ", 1)[0]
+def setting(step: Step, unit: Unit) -> tuple[str, str]:
+    """A fence setting to dial, and how it is rounded ("up", "down" or "").
+
+    Inches only where exact in 64ths, else mm (with their unit on an inch bench), to 0.01 mm. Rounded so that no piece
+    gets smaller: up where a piece stays at the fence, else down.
+    """
+    ticks = step.setting or 0
+    if unit == "in" and ticks % TICKS_PER_64TH == 0:
+        return number(ticks, "in"), ""
+    more = " mm" if unit == "in" else ""
+    over = ticks % _HUNDREDTH
+    if over == 0:
+        return number(ticks, "mm") + more, ""
+    up = bool(step.kept.pieces)
+    return number(ticks - over + (_HUNDREDTH if up else 0), "mm") + more, "up" if up else "down"
 
 
 def rough(ticks: int, unit: Unit) -> str:
@@ -31,9 +39,29 @@ def rough(ticks: int, unit: Unit) -> str:
     return number((ticks + step // 2) // step * step, unit)
 
 
+def side(ticks: int, unit: Unit) -> str:
+    """A length for reading, without the bench's own unit: 530; on an inch bench 12-1/2, or 530 mm where not exact in 64ths."""
+    if unit == "in" and ticks % TICKS_PER_64TH:
+        return f"{_mm(ticks)} mm"
+    return _mm(ticks) if unit == "mm" else number(ticks, "in")
+
+
+def with_unit(ticks: int, unit: Unit) -> str:
+    """A length for reading, with its unit."""
+    text = side(ticks, unit)
+    return text if text.endswith(" mm") else f"{text} {unit}"
+
+
 def size(width: int, height: int, unit: Unit) -> str:
-    """Width x height with the unit, to 0.1 mm or 1/64 in."""
-    return f"{show_short(width, unit).rsplit(' ', 1)[0]} × {show_short(height, unit).rsplit(' ', 1)[0]} {unit}"
+    """Width x height with the unit: inches only where both are exact in 64ths, else mm."""
+    if unit == "in" and width % TICKS_PER_64TH == height % TICKS_PER_64TH == 0:
+        return f"{number(width, 'in')} × {number(height, 'in')} in"
+    return f"{_mm(width)} × {_mm(height)} mm"
+
+
+def _mm(ticks: int) -> str:
+    """mm to 0.01, or to 0.1 and ~ where that is not exact: for reading, not for setting."""
+    return number(ticks, "mm") if ticks % _HUNDREDTH == 0 else show_short(ticks, "mm").rsplit(" ", 1)[0]
 
 
 def ring_size(ring: Ring, unit: Unit) -> str:
@@ -79,10 +107,28 @@ def counted(counts: dict[str, int] | tuple[tuple[str, int], ...]) -> str:
     return ", ".join(f"{count:,} {name}" for name, count in pairs)
 
 
-def contents(part: Part) -> list[tuple[str, str]]:
-    """What lies on one side of a cut, as (number, name)."""
-    words = [(f"{count} ", name) for name, count in part.pieces] + [("", id) for id in part.offcuts]
-    return words or [("", "shavings")]
+def told(part: Part, room: float, size: float, lines: int = 4) -> tuple[str, ...]:
+    """What lies on one side of a cut, in lines of `room` mm: whole names, parted between things.
+
+    Only how many there are, where so many different things would take more than so many lines.
+    """
+    pieces, ids = sum(count for _, count in part.pieces), part.offcuts
+    for brief in (False, True):
+        things = [f"{count:,} {name}" for name, count in part.pieces] + list(ids)
+        if brief:
+            things = [f"{pieces:,} pieces of {len(part.pieces)} kinds"] if len(part.pieces) > 2 else things[: len(part.pieces)]
+            things += [f"{len(ids)} offcuts"] if len(ids) > 2 else ids
+        out: list[str] = []
+        for k, thing in enumerate(things or ["shavings"]):
+            text = thing + ("," if k < len(things) - 1 else "")
+            joined = f"{out[-1]} {text}" if out else text
+            if out and ink.width(joined, size) <= room:
+                out[-1] = joined
+            else:
+                out += ink.broken(text, room, size)
+        if len(out) <= lines or len(part.pieces) + len(ids) <= 4:
+            break
+    return tuple(out)
 
 
 def listed(things: Sequence[tuple[str, str]], room: float, size: float, bold: bool = False, lines: int = 1) -> str:
@@ -110,13 +156,13 @@ def hand(step: Step) -> str:
     return "whole sheet" if step.after == 0 else f"{step.hand} {step.after}"
 
 
-def edge(step: Step, unit: Unit, arrow: bool = True) -> str:
+def edge(step: Step, unit: Unit) -> str:
     """The edge that goes to the fence; for a squaring cut the two distances of its line."""
     if step.guide is not None:
         g = step.guide
         return f"{g.edge} {rough(g.first, unit)} | {rough(g.second, unit)}"
     kind = {"true edge": "edge", "cut edge": "cut", "edge as it is": "edge *"}[step.base_kind or "true edge"]
-    return f"{_EDGE_ARROWS[step.base or 'left']} {step.base} {kind}" if arrow else f"{step.base} {kind}"
+    return f"{_EDGE_ARROWS[step.base or 'left']} {step.base} {kind}"
 
 
 def numbers(found: Sequence[int]) -> str:

@@ -12,9 +12,11 @@ from fractions import Fraction
 
 from ..budget import Budget
 from ..sheet.filling import counted
-from ..sheet.showing import Showing, rate_of, shows_most, shows_most_of, slid
+from ..sheet.showing import Showing, rate_of
+from ..sheet.showing_most import shows_most, shows_most_of
 from ..sheet.shown import has_best
 from ..sheet.single import Found
+from ..sheet.sliding import slid
 from ..worths import exact, whole
 from .columns import Column, Pool, TimeUp, price_all
 from .part import Part

@@ -11,7 +11,7 @@ from ...cutters import Cutter
 from ...geometry import Box
 from ...layouts import Cut, Layout, Node, Piece, Shavings
 from ..building import again, build
-from ..sheet.showing import shows_most_of
+from ..sheet.showing_most import shows_most_of
 from ..trees import rebuilt
 from .choosing import Choice
 from .columns import Pool

@@ -27,7 +27,7 @@ from .climbing import Climb
 from .fines import NONE, Fines, fines_in, paid, whole_values
 from .leftovers import Leftovers
 from .limited_bounds import Limits, limits
-from .showing import filled_showing_most
+from .showing_most import filled_showing_most
 from .shown import has_best
 from .single import Found, Interrupted, Single
 
