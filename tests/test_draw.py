@@ -131,3 +131,18 @@ def test_wrong_arguments_are_refused():
         plan_pages(replace(found, sheets=()))
     with pytest.raises(InputError, match="a blank of the plan"):
         plan_pages(replace(found, blanks=()))
+
+
+def test_a_size_without_room_in_the_drawing_is_in_the_notes():
+    """An offcut of 28 mm at 1 : 2.5 has its name in it; its twin in size says so where there is room."""
+    assert "size of s17-a: 28 × ~289.9 mm over all" in flowing(plan_pages(torn())[1])
+    assert "a = sl-a, 3 × 210 mm; b = sl-b, 14 × 210 mm" in flowing(plan_pages(CASES["slivers"][0]())[1])
+
+
+def test_no_fence_setting_is_about():
+    """What the maker must dial is exact, or says which way it is rounded."""
+    for make, _ in CASES.values():
+        found = make()
+        for unit in ("mm", "in"):
+            for step in steps(found.layouts[0], found.sheets[0], found.cutter):
+                assert step.setting is None or "~" not in words.setting(step, unit)[0]

@@ -13,9 +13,7 @@ from inventory.drawings import page_bytes, pdf_bytes, write_pages
 from nesting import InputError
 from nesting.draw.diagrams import plan_pages
 
-from .drawn_cases import (
-    b3,
-)  # fmt: skip
+from .drawn_cases import b3
 
 
 def test_files_are_the_same_every_time_and_whole():

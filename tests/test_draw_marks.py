@@ -16,11 +16,7 @@ from nesting.draw.diagrams import plan_pages
 from nesting.draw.picture import SCALES
 from nesting.lengths import TICKS_PER_MM as MM
 
-from .drawn_cases import (
-    CASES,
-    b3,
-    torn,
-)  # fmt: skip
+from .drawn_cases import CASES, b3, torn
 from .drawn_pages import drawn, flowing, long_on_paper, text
 
 

@@ -12,10 +12,7 @@ from nesting.draw.diagrams import plan_pages
 from nesting.draw.limits import limit_lines
 from nesting.plans import Bound
 
-from .drawn_cases import (
-    b3,
-    torn,
-)  # fmt: skip
+from .drawn_cases import b3, torn
 from .drawn_pages import clashes, flowing, letters, text
 
 

@@ -45,14 +45,15 @@ def body(paper: str, landscape: bool, keys: Sequence[Key]) -> Rect:
     return LEFT, FOOT + 5 + BAR + key_height(keys, w - RIGHT - LEFT) + 1, w - RIGHT, h - TOP - HEAD
 
 
-def arrange(paper: str, box: Box, table: Callable[[float], float], notes: Sequence[str], keys: Sequence[Key]) -> Arrangement:
+def arrange(paper: str, box: Box, table: Callable[[float], float], notes: Sequence[str], keys: Sequence[Key],
+            apart: bool = False) -> Arrangement:  # fmt: skip
     """The best arrangement: the table on the page if that costs little scale, then the largest scale, then upright.
 
-    `table`: its height in mm, given a width; 0 where there is none.
+    `table`: its height in mm, given a width; 0 where there is none. `apart`: the table is on a page of its own.
     """
     found = [a for landscape in (False, True) for a in _ways(paper, landscape, box, table, notes, keys)]
     best = max(a.scale for a in found)
-    whole = [a for a in found if a.table and a.scale >= best * COSTS]
+    whole = [a for a in found if a.table and a.scale >= best * COSTS and not apart]
     return max(whole or [a for a in found if not a.table], key=lambda a: (a.scale, not a.landscape, a.room))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -25,7 +24,7 @@ _ID, _SIDE, _BESIDE, _UNDER = 10.5, 6.2, 2.3, 10.0  # mm in a cell: id row, left
 _LEAST = 0.7  # a sheet drawn smaller than this part of what its cell allows gets a scale of its own
 _LOOSE = 8.0  # mm that a row may be higher than what is in it
 _LEAST_DAMAGE = 1.8  # mm: narrower damage is drawn so wide, or its hatch could not be seen
-_WIDER = "Damage narrower than {} is drawn wider than it is."
+_WIDER = "Narrow damage is drawn wider than it is."
 
 
 @dataclass(frozen=True)
@@ -82,20 +81,14 @@ def _page(page: Page, sheets: Sequence[Sheet], unit: Unit, captions: Mapping[str
     under = _UNDER + 3.5 * max(len(text) for text in texts.values())
     rows = _rows(sheets, wide - _SIDE - _BESIDE, top - _HEAD - low, _ID + under)
     loose = (top - _HEAD - low - sum(row.tall + _ID + under for row in rows)) / len(rows)
-    y, wider = top - _HEAD, 0.0
+    y, wider = top - _HEAD, False
     for row in rows:
         tall = row.tall + _ID + under + min(loose, _LOOSE)
         y -= tall
         for k, (sheet, factor) in enumerate(zip(row.sheets, row.scales, strict=True)):
             x = LEFT + k * wide
-            if _cell(page, (x, y, x + wide, y + tall), under, sheet, factor, unit, texts[sheet.id]):
-                wider = max(wider, _LEAST_DAMAGE / factor)
-    return _WIDER.format(_about(wider, unit)) if wider else ""
-
-
-def _about(wide: float, unit: Unit) -> str:
-    """A width in mm, rounded up, for a footer."""
-    return f"{math.ceil(wide)} mm" if unit == "mm" else f"{math.ceil(wide / 25.4 * 4) / 4:g} in"
+            wider |= _cell(page, (x, y, x + wide, y + tall), under, sheet, factor, unit, texts[sheet.id])
+    return _WIDER if wider else ""
 
 
 def _rows(sheets: Sequence[Sheet], wide: float, tall: float, more: float) -> list[_Row]:

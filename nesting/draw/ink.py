@@ -193,7 +193,8 @@ class Page:
                                                   transform=self._mm, zorder=zorder))  # fmt: skip
 
     def area(self, rings: Sequence[Sequence[Place]], fill: str | None = None, edge: str | None = None,
-             thick: float = NARROW, kind: Any = SOLID, zorder: float = 1) -> None:  # fmt: skip
+             thick: float = NARROW, kind: Any = SOLID, zorder: float = 1,
+             join: Literal["miter", "round"] = "miter") -> None:  # fmt: skip
         """An area: its outline, then its holes (run the other way round)."""
         from matplotlib.patches import PathPatch
         from matplotlib.path import Path
@@ -205,7 +206,7 @@ class Page:
             codes += [Path.MOVETO, *[Path.LINETO] * (len(ring) - 1), Path.CLOSEPOLY]
         self.figure.add_artist(PathPatch(
             Path(points, codes), facecolor=fill or "none", edgecolor=edge or "none", linewidth=thick if edge else 0,
-            linestyle=kind, joinstyle="miter", transform=self._mm, zorder=zorder))  # fmt: skip
+            linestyle=kind, joinstyle=join, transform=self._mm, zorder=zorder))  # fmt: skip
 
     def disc(self, x: float, y: float, radius: float, fill: str | None = "#FFFFFF", edge: str | None = BLACK,
              thick: float = NARROW, zorder: float = 4) -> None:  # fmt: skip

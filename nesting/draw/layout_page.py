@@ -57,9 +57,15 @@ def layout_pages(job: Job, made: Sequence[Step]) -> list[Page]:
     heights = lru_cache(maxsize=None)(lambda width: cut_table(made, job.unit, width).height)
     shape = arranging.arrange(job.paper, job.sheet.box, heights, [*texts, _SPARE], keys)
     page, more = _drawn(job, made, shape)
+    larger = arranging.arrange(job.paper, job.sheet.box, heights, [*texts, _SPARE], keys, apart=True) if more else shape
+    if made and larger.scale > shape.scale:  # names or numbers have no room: rather a larger drawing than the table beside it
+        other, fewer = _drawn(job, made, larger)
+        if furniture.note_height(fewer, _width(job.paper)) < furniture.note_height(more, _width(job.paper)):
+            shape, page, more = larger, other, fewer
+    apart = not shape.table
     if len(more) > 1 or (more and furniture.note_height(more, shape.room) > furniture.note_height([_SPARE], shape.room)):
         # the drawing needs more notes than room was kept for: once more, now that they are known
-        shape = arranging.arrange(job.paper, job.sheet.box, heights, [*more, *texts, _SPARE], keys)
+        shape = arranging.arrange(job.paper, job.sheet.box, heights, [*more, *texts, _SPARE], keys, apart)
         page, more = _drawn(job, made, shape)
     table, low = cut_table(made, job.unit, shape.room), shape.top
     if shape.table:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -14,6 +15,7 @@ from . import ink
 from .ink import Page, Place
 
 Rings = list[list[Place]]
+_FINE = 2.5  # mm: a jagged outline whose edges are shorter on average is drawn with a thin line
 # page / paper; ISO 5455 recommends 1:1, 1:2, 1:5 and tens of them, those between use the page better
 _STEPS = (1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8)
 SCALES: tuple[float, ...] = (2.0, *(1 / (step * 10.0**k) for k in range(6) for step in _STEPS))
@@ -128,7 +130,17 @@ def draw_sheet(page: Page, view: View, sheet: Sheet, *, edge: float = ink.EDGE, 
     for hole in holes:
         page.area([hole], fill="#FFFFFF", edge=ink.BLACK, thick=edge * 0.7, zorder=2.3)
         page.lines(_cross(hole), ink.NARROW * 0.8, zorder=2.4)
-    page.area([outline], edge=ink.BLACK, thick=edge, zorder=3.5)
+    # many small teeth would run into one black band
+    fine = _jagged(outline)
+    page.area([outline], edge=ink.BLACK, thick=edge * 0.4 if fine else edge, zorder=3.5, join="round" if fine else "miter")
+
+
+def _jagged(outline: Sequence[Place]) -> bool:
+    """Whether an outline has many small teeth: short edges, and much longer than a band around it."""
+    from shapely import Polygon
+
+    shape = Polygon(outline)
+    return bool(shape.length < _FINE * len(outline) and shape.length > 1.3 * shape.convex_hull.length)
 
 
 def _cross(hole: list[Place]) -> list[tuple[Place, Place]]:
@@ -150,8 +162,6 @@ def _cross(hole: list[Place]) -> list[tuple[Place, Place]]:
 
 def true_edge_marks(page: Page, view: View, sheet: Sheet, off: float = 1.2) -> None:
     """A narrow line beside every true edge: safe to measure from."""
-    import math
-
     count = len(sheet.outline)
     for index in sheet.true_edges:
         (ax, ay), (bx, by) = view.place(*sheet.outline[index]), view.place(*sheet.outline[(index + 1) % count])
