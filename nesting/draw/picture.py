@@ -15,7 +15,7 @@ from . import ink
 from .ink import Page, Place
 
 Rings = list[list[Place]]
-_FINE = 2.5  # mm: a jagged outline whose edges are shorter on average is drawn with a thin line
+_FINE = 6.0  # mm: a jagged outline whose edges are shorter on average is drawn with a thin line
 # page / paper; ISO 5455 recommends 1:1, 1:2, 1:5 and tens of them, those between use the page better
 _STEPS = (1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8)
 SCALES: tuple[float, ...] = (2.0, *(1 / (step * 10.0**k) for k in range(6) for step in _STEPS))
