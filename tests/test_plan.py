@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 import nesting
 
 from .damage import damaged
-from .piles import job
+from .piles import job, salvaged
 
 INCH = 25.4
 
@@ -160,12 +160,42 @@ def test_ctrl_c_keeps_the_best_so_far(stage, copies):
     assert nesting.check(found) == ()
 
 
+def test_ctrl_c_while_the_layouts_are_made_loses_nothing(monkeypatch):
+    from nesting.search.pile import planning
+
+    made, calls = planning.dealt_layouts, []
+
+    def stopped_once(*arguments):
+        calls.append(1)
+        if len(calls) == 1:
+            raise KeyboardInterrupt
+        return made(*arguments)
+
+    monkeypatch.setattr(planning, "dealt_layouts", stopped_once)
+    found = nesting.plan(b5_pile(), [b5_cover(11)])
+    assert len(calls) == 2 and found.made()["cover"] == 11 and nesting.check(found) == ()
+
+
+@pytest.mark.parametrize("aim", ["least-stock", "most-worth"])
+def test_a_plan_is_whole_before_it_is_good(aim):
+    """However short the time, all is made that the paper is ample for."""
+    rng = random.Random(5)
+    pile = [salvaged(f"s{i}", rng) for i in range(12)] + [nesting.Sheet.rectangle("r", 430, 610, count=40)]
+    blanks = [nesting.Blank("a", 216, 154, 24), nesting.Blank("b", 186, 146, 32)]
+    found = nesting.plan(pile, blanks, aim=aim, seconds=1e-6, least_offcut=(80, 80))
+    assert found.bound.stopped_by in ("time", "proof") and nesting.check(found) == ()
+    assert found.made() == {"a": 24, "b": 32} if aim == "least-stock" else sum(found.made().values()) > 20
+    chosen = {"sheet": "r", "blank": "b", "at": (3, 3), "turn": 0}
+    fixed = nesting.plan(pile, blanks, seconds=1e-6, fixed=[chosen])
+    assert fixed.made() == {"a": 24, "b": 32} and nesting.check(fixed) == ()
+
+
 def test_reasons_are_given_for_each_blank():
     with pytest.raises(nesting.ImpossibleJob) as caught:
         nesting.plan([nesting.Sheet.rectangle("p", 200, 100)],
                      [nesting.Blank("wide", 210, 90, 1), nesting.Blank("grained", 50, 50, 1, grain="x")])  # fmt: skip
     assert "10 mm too long" in caught.value.reasons["wide"]
-    assert "; 200 mm x 100 mm is clear there" in caught.value.reasons["wide"]
+    assert "; a blank of 200 mm x 100 mm would fit there" in caught.value.reasons["wide"]
     assert "grain of every sheet is unknown" in caught.value.reasons["grained"]
 
 

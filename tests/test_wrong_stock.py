@@ -49,7 +49,7 @@ def test_a_sheet_smaller_than_any_blank(bench):
     code, said = plan(bench)
     assert code == 4
     assert ("A6 cover: 216 mm x 154 mm is larger than every sheet: 116 mm too long for the nearest, 1 "
-            "(squaring takes up to 6 mm more); 94 mm x 74 mm is clear there and would fit") in said  # fmt: skip
+            "(squaring takes up to 6 mm more); a blank of 94 mm x 74 mm would fit there") in said  # fmt: skip
 
 
 def test_a_ring_whose_hole_leaves_no_blank(bench):
@@ -57,7 +57,7 @@ def test_a_ring_whose_hole_leaves_no_blank(bench):
     code, said = plan(bench)
     assert code == 4
     assert ("A6 cover: 216 mm x 154 mm has no place on any sheet; the nearest is 2: its hole is in the way, "
-            "about 290 mm x 35 mm is clear there and would fit") in said  # fmt: skip
+            "a blank of about 290 mm x 35 mm would fit there") in said  # fmt: skip
 
 
 def test_zones_covering_all_are_refused_at_the_door(bench):

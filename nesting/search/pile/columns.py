@@ -205,21 +205,36 @@ def classes_of(sheets: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter 
 
     Raises TimeUp where the budget ends first: a limit must know every sheet.
     """
-    groups: dict[Sheet, list[Sheet]] = {}
-    for sheet in sheets:
-        groups.setdefault(replace(sheet, id="-", count=1, grain_guessed=False), []).append(sheet)
+    groups = alike_groups(sheets)
     out = []
-    for number, alike in enumerate(groups.values()):
+    for number, alike in enumerate(groups):
         if budget.over():
             raise TimeUp
-        single = Single(alike[0], blanks, cutter, frames, seconds)
-        if single.possible():
-            out.append(SheetClass(single, tuple((s.id, s.count) for s in alike), exact(alike[0].cost or 0)))
+        found = class_of(alike, blanks, cutter, frames, seconds)
+        if found is not None:
+            out.append(found)
         budget.report("sheets", number + 1, len(groups))
     for text in (_alike(len(sheets), len(groups)), simpler.told(c.single.simple for c in out)):
         if text:
             budget.report("known", text=text)
     return out
+
+
+def alike_groups(sheets: Sequence[Sheet]) -> list[list[Sheet]]:
+    """Sheets that nothing tells apart but their ids and counts together, in the order of the first of each."""
+    groups: dict[Sheet, list[Sheet]] = {}
+    for sheet in sheets:
+        groups.setdefault(replace(sheet, id="-", count=1, grain_guessed=False), []).append(sheet)
+    return list(groups.values())
+
+
+def class_of(alike: Sequence[Sheet], blanks: Sequence[Blank], cutter: Cutter | None, frames: object,
+             seconds: float) -> SheetClass | None:  # fmt: skip
+    """Alike sheets as a class; None where they take no blank."""
+    single = Single(alike[0], blanks, cutter, frames, seconds)
+    if not single.possible():
+        return None
+    return SheetClass(single, tuple((s.id, s.count) for s in alike), exact(alike[0].cost or 0))
 
 
 def _alike(sheets: int, kinds: int) -> str:

@@ -87,17 +87,25 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     nothing = not any(s.choice is not None and any(s.choice.made) for s in solved)
     if nothing and all(s.most_made == 0 for s in solved):
         raise ImpossibleJob({b.name: why_not(b, usable, cutter, weighed=aim == "most-worth") for b in blanks})
-    taken = [(s.pool, s.choice) for s in solved if s.pool and s.choice]
-    layouts = dealt_layouts(taken, cutter, least, lambda: budget.time_left() <= 0)
-    made = {b.name: 0 for b in blanks}
-    for s in solved:
-        if s.pool and s.choice:
-            made.update({b.name: m for b, m in zip(s.pool.blanks, s.choice.made, strict=True)})
-    short = tuple((b.name, b.quantity - made[b.name]) for b in blanks if b.quantity is not None)
-    bound = _bound(aim, bool(wanted), blanks, made, sheets, layouts, solved, budget.stopped_by)
-    made_with = MadeWith(__version__, aim, seed, seconds, steps, varied, best_rate)
-    frozen_sets = tuple((n, tuple(sorted(needs.items()))) for n, needs in sorted(sets.items())) if sets else None
-    return with_id(Plan(sheets, blanks, layouts, short, bound, made_with, cutter, frozen_sets, chosen, tuple(exclude), least))
+
+    def laid_out() -> Plan:
+        taken = [(s.pool, s.choice) for s in solved if s.pool and s.choice]
+        layouts = dealt_layouts(taken, cutter, least, lambda: budget.time_left() <= 0 or budget.stopped_by == "interrupt")
+        made = {b.name: 0 for b in blanks}
+        for pool, choice in taken:
+            made.update({b.name: m for b, m in zip(pool.blanks, choice.made, strict=True)})
+        short = tuple((b.name, b.quantity - made[b.name]) for b in blanks if b.quantity is not None)
+        bound = _bound(aim, bool(wanted), blanks, made, sheets, layouts, solved, budget.stopped_by)
+        made_with = MadeWith(__version__, aim, seed, seconds, steps, varied, best_rate)
+        frozen_sets = tuple((n, tuple(sorted(needs.items()))) for n, needs in sorted(sets.items())) if sets else None
+        return with_id(Plan(sheets, blanks, layouts, short, bound, made_with, cutter, frozen_sets, chosen, tuple(exclude), least))
+
+    try:
+        budget.report("chosen")
+        return laid_out()
+    except KeyboardInterrupt:  # what the search has chosen must not be lost: once more, without more looking
+        budget.stop("interrupt")
+        return laid_out()
 
 
 def _without_excluded(sheets: Sequence[Sheet], exclude: Sequence[str]) -> tuple[Sheet, ...]:

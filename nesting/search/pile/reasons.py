@@ -58,6 +58,8 @@ def why_not(blank: Blank, sheets: Sequence[Sheet], cutter: Cutter | None = None,
     nearest = min(large, key=lambda name: (_lacking(blank, by_id[name], clear[name]), name))
     if clear[nearest] is None:
         return f"{size} has no place on any sheet; on the nearest, {nearest}, nothing is clear: {_in_the_way(by_id[nearest])}"
+    if _lacking(blank, by_id[nearest], clear[nearest]) == 0:
+        return f"{size} has a place on {nearest}, but the time was too short to take it: give it more seconds"
     fits = _fits(by_id[nearest], cutter, unit)
     return f"{size} has no place on any sheet; the nearest is {nearest}: {_in_the_way(by_id[nearest])}, {fits}"
 
@@ -86,7 +88,7 @@ def _fits(sheet: Sheet, cutter: Cutter | None, unit: Unit) -> str:
         return "nothing there is clear"
     about = "" if whole.clear() else "about "
     width, height = clear[2] - clear[0], clear[3] - clear[1]
-    return f"{about}{show_short(width, unit)} x {show_short(height, unit)} is clear there and would fit"
+    return f"a blank of {about}{show_short(width, unit)} x {show_short(height, unit)} would fit there"
 
 
 def shortfall(blank: Blank, sheets: Sequence[Sheet], made: int, cutter: Cutter | None = None,

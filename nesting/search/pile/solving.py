@@ -7,6 +7,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
+from itertools import chain
 from typing import Any
 
 from ...blanks import Blank
@@ -20,10 +21,10 @@ from ..sheet import merging, shown_kernels
 from ..sheet.ground import frames_for
 from ..sheet.shown import has_best
 from ..sheet.single import Found, only_along
-from . import best_shown, covering, different, near, one_sheet, priced, rounded, several_sizes
+from . import best_shown, covering, different, first_look, near, one_sheet, priced, rounded, several_sizes
 from .alike import Alike
 from .choosing import Choice
-from .columns import Pool, SheetClass, TimeUp, chosen_on, classes_of, first_layouts, without_copy
+from .columns import Pool, SheetClass, TimeUp, alike_groups, chosen_on, class_of, classes_of, first_layouts, without_copy
 from .packing import packed
 from .part import Part, Sets
 from .variety import Variety, prices_of
@@ -103,13 +104,14 @@ def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter
         return Solved(None, None, Fraction(0), Fraction(0), used)
     chosen = chosen_on(sheets, blanks, cutter, fixed)
     part = Part("most" if aim == "most-worth" else "least", sheets, sets, Pool(blanks, chosen), seed, executor, best_rate)
+    rest, each = without_copy(sheets, fixed), seconds / (10 * len(sheets))
+    classes: list[SheetClass] = []
     try:
         if chosen:  # whatever ends the search, these are cut
             for group, sheet_class in enumerate(chosen):
                 part.pool.add(group, sheet_class.single.bare())
             part.choose(budget)
-        rest = without_copy(sheets, fixed)
-        classes = chosen + classes_of(rest, blanks, cutter, frames, seconds / (10 * len(sheets)), budget.part(PREPARING))
+        classes = chosen + classes_of(rest, blanks, cutter, frames, each, budget.part(PREPARING))
         if not classes:
             return Solved(None, None, Fraction(0), Fraction(0), used)
         if not sets:
@@ -142,8 +144,17 @@ def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter
         budget.stop("time")
     except KeyboardInterrupt:
         budget.stop("interrupt")
-    if part.choice is None:
-        part.choose(budget)
+    try:
+        if budget.stopped_by == "time" and first_look.needed(part):
+            later = (c for alike in alike_groups(rest) if (c := class_of(alike, blanks, cutter, frames, each)) is not None)
+            first_look.run(part, classes or chain(chosen, later), Budget(first_look.OVERTIME, None))
+            part.choose(budget)
+        if part.choice is None:
+            part.choose(budget)
+    except KeyboardInterrupt:  # one that came late
+        budget.stop("interrupt")
+        if part.choice is None:
+            part.choose(budget)
     return Solved(part.pool, part.choice, part.cost.limit, part.made.limit, used)
 
 
