@@ -95,3 +95,23 @@ def test_the_two_tables_agree_on_clear_paper():
     for i in range(1, size + 1):
         for j in range(1, size + 1):
             assert placed[i - 1, 0, j] == clear.worth(i, j)
+
+
+def test_compiling_is_told_of_once_and_loading_never(tmp_path, monkeypatch):
+    import importlib.util
+
+    from nesting.search.kernels import told_of_compiling
+
+    (tmp_path / "tiny.py").write_text("import numba\n\n\n@numba.njit(cache=True)\ndef more(x):\n    return x + 1\n")
+    said: list[str] = []
+
+    def used() -> int:
+        spec = importlib.util.spec_from_file_location("tiny", tmp_path / "tiny.py")
+        assert spec is not None and spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(module)
+        with told_of_compiling(said.append):
+            return int(module.more(1)) + int(module.more(1.0))
+
+    assert used() == 4 and len(said) == 1 and "once" in said[0]  # two compiled, one sentence
+    assert used() == 4 and len(said) == 1

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -19,7 +17,6 @@ if TYPE_CHECKING:
     from nesting.notebook.formats import Format
     from nesting.notebook.reams import Paper, ReamRow
 
-_PATIENCE_SECONDS = 3.0
 # The fields of a row, in the order that CSV and JSON have them.
 FIELDS = (
     "paper", "bought", "in_stock", "books_in_stock", "width_mm", "height_mm", "grain", "grain_known", "count", "folios_a_sheet",
@@ -43,6 +40,7 @@ def ream(
     """Books from a ream, for every page paper in the stock book and every standard size, least waste first."""
     from nesting.notebook.paper import read_count
     from nesting.notebook.reams import ream_rows
+    from nesting.search.kernels import told_of_compiling
 
     if csv and json:
         raise InputError("--csv, --json", "one of them", "both")
@@ -50,7 +48,7 @@ def ream(
     sheets = read_count(count, "--count")
     shop = workshop()
     papers = _named(size, shop.bare_unit if unit is None else shown) if size else _all(book)
-    with _patience():
+    with told_of_compiling(say):
         rows = ream_rows(found, papers, sheets, cutter=shop.cutter)
     if csv:
         _emit_csv(rows)
@@ -58,20 +56,6 @@ def ream(
         emit_json({"format": found.name, "folios": found.folios, "count": sheets, "rows": [_values(row) for row in rows]})
     else:
         _emit_table(found, rows, sheets, shown)
-
-
-@contextmanager
-def _patience() -> Iterator[None]:
-    """Say why it takes long, where it does: numba compiles the search once on each machine."""
-    from threading import Timer
-
-    timer = Timer(_PATIENCE_SECONDS, say, ["Still at it: on its first run on a machine the search is prepared."])
-    timer.daemon = True
-    timer.start()
-    try:
-        yield
-    finally:
-        timer.cancel()
 
 
 def _named(sizes: list[str], unit: Unit | None) -> list[Paper]:

@@ -6,7 +6,8 @@ the tests run on the same random input. Values are 64-bit integers; areas and po
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any, TypeVar
 
 import numpy as np
@@ -52,20 +53,34 @@ def lines_up_to(lines: Any, value: float) -> int:
     return low
 
 
-def warm(tell: Callable[[str], None], more: Sequence[Callable[[], None]] = (), patience: float = 1.5) -> None:
-    """Load or compile the kernels of single sheets now, and `more`; say so where it takes longer than `patience` seconds."""
-    from threading import Timer
+@contextmanager
+def told_of_compiling(tell: Callable[[str], None]) -> Iterator[None]:
+    """Say once, within, that a kernel is compiled, as soon as one is; loading compiled ones from the cache says nothing."""
+    from numba.core import event
 
-    notice = Timer(patience, tell, ("Compiling the search for this machine: once, some seconds.",))
-    notice.daemon = True
-    notice.start()
-    try:
+    class Heard(event.Listener):  # type: ignore[misc]  # numba has no types
+        def __init__(self) -> None:
+            self.said = False
+
+        def on_start(self, _event: Any) -> None:
+            if not self.said:
+                self.said = True
+                tell("Compiling the search for this machine: once, some minutes on a slow one.")
+
+        def on_end(self, _event: Any) -> None:
+            pass
+
+    with event.install_listener("numba:compile", Heard()):
+        yield
+
+
+def warm(tell: Callable[[str], None], more: Sequence[Callable[[], None]] = ()) -> None:
+    """Load or compile the kernels of single sheets now, and `more`; say so where any is compiled."""
+    with told_of_compiling(tell):
         for part in (_single_sheets, *more):
             part()
-    finally:
-        notice.cancel()
     if _uncached:
-        tell("The compiled search cannot be kept on this machine: every start will take these seconds again.")
+        tell("The compiled search cannot be kept on this machine: every start will take this time again.")
 
 
 def _single_sheets() -> None:
