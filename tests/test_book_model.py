@@ -85,6 +85,17 @@ class BookAndDict(RuleBasedStateMachine):
         self.book.retire(id, "gone", TIME)
         self.done({id}, **{id: 0})
 
+    @rule(id=NAMES, now=st.sampled_from(["cover", "card", "folio"]))
+    def material(self, id: str, now: str) -> None:
+        known = {s.id: s.sheet.material for s in self.book.sheets(gone=True)}
+        if known.get(id, now) == now:
+            with pytest.raises(InputError):
+                self.book.set_material(id, now, TIME)
+            return
+        self.book.set_material(id, now, TIME)
+        assert self.book.get(id).sheet.material == now
+        self.done({id})
+
     @rule(target=plans, which=st.integers(0, 99), copies=st.integers(1, 3), width=st.integers(20, 200))
     def plan(self, which: int, copies: int, width: int) -> tuple[Plan, tuple[Happened, ...]] | None:
         """A plan of any sheet there is, offcuts too, where piece and copies go in."""

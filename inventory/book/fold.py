@@ -1,17 +1,19 @@
 """What stock there is: the journal folded into tables, one rule a kind of entry, and its reverse.
 
 Contents: received {sheets}, counted {id, before, now, reason}, retired {id, before, reason},
+material {id, before, now},
 cut {plan, layouts: [{layout, sheet, first, copies, before, frame_deg, pieces, offcuts, areas}]}, undone {entry}.
 The same rules run on the book's own tables and on tables in memory, so a rebuild gives the same rows.
 """
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Protocol
 
-from sqlalchemy import Connection, delete, insert, update
+from sqlalchemy import Connection, delete, insert, select, update
 
 from . import schema
 from .journal import Entry, canonical
@@ -45,6 +47,9 @@ class Tables(Protocol):
     def set_count(self, id: str, count: int) -> None:
         """Say how many are left."""
 
+    def set_material(self, id: str, material: str | None) -> None:
+        """Say what it serves as."""
+
     def record(self, keys: Sequence[Key], entry: int) -> None:
         """Note copies of layouts as cut."""
 
@@ -74,6 +79,8 @@ def apply(entry: Entry, tables: Tables, earlier: Callable[[int], Entry]) -> None
         tables.set_count(c["id"], c["now"])
     elif entry.kind == "retired":
         tables.set_count(c["id"], 0)
+    elif entry.kind == "material":
+        tables.set_material(c["id"], c["now"])
     elif entry.kind == "cut":
         position = 0
         for part in c["layouts"]:
@@ -94,6 +101,8 @@ def _reverse(entry: Entry, tables: Tables) -> None:
             tables.remove(sheet["id"])
     elif entry.kind in ("counted", "retired"):
         tables.set_count(c["id"], c["before"])
+    elif entry.kind == "material":
+        tables.set_material(c["id"], c["before"])
     elif entry.kind == "cut":
         for part in reversed(c["layouts"]):
             tables.forget(_keys(c["plan"], part))
@@ -121,6 +130,10 @@ def _row(sheet: Mapping[str, Any], entry: int, position: int) -> Row:
     return Row(sheet["id"], entry, position, sheet["count"], sheet["kind"], sheet["material"], sheet["parent"], canonical(rest))
 
 
+def _with_material(content: str, material: str | None) -> str:
+    return canonical({**json.loads(content), "material": material})
+
+
 def _keys(plan: str, part: Mapping[str, Any]) -> list[Key]:
     return [(plan, part["layout"], copy) for copy in range(part["first"], part["first"] + part["copies"])]
 
@@ -144,6 +157,10 @@ class InMemory:
 
     def set_count(self, id: str, count: int) -> None:
         self.stock[id] = replace(self.stock[id], present=count)
+
+    def set_material(self, id: str, material: str | None) -> None:
+        row = self.stock[id]
+        self.stock[id] = replace(row, material=material, content=_with_material(row.content, material))
 
     def record(self, keys: Sequence[Key], entry: int) -> None:
         self.recorded.update(dict.fromkeys(keys, entry))
@@ -182,6 +199,11 @@ class InBook:
 
     def set_count(self, id: str, count: int) -> None:
         self.connection.execute(update(schema.stock).where(schema.stock.c.id == id).values(present=count))
+
+    def set_material(self, id: str, material: str | None) -> None:
+        s = schema.stock.c
+        content = _with_material(self.connection.execute(select(s.content).where(s.id == id)).scalar_one(), material)
+        self.connection.execute(update(schema.stock).where(s.id == id).values(material=material, content=content))
 
     def record(self, keys: Sequence[Key], entry: int) -> None:
         rows = [{"plan": plan, "layout": layout, "copy": copy, "entry": entry} for plan, layout, copy in keys]

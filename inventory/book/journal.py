@@ -19,7 +19,7 @@ from nesting import InputError
 
 from . import schema
 
-KINDS = ("received", "counted", "retired", "cut", "undone")
+KINDS = ("received", "counted", "retired", "material", "cut", "undone")
 SHORT = 12
 
 

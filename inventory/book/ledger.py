@@ -143,6 +143,16 @@ class Book:
                 raise InputError("sheet id", "a sheet that is still there", f"{id}, of which none is left")
             return self._append(connection, when, "retired", {"id": id, "before": before, "reason": reason})
 
+    def set_material(self, id: str, material: str, when: str) -> Entry:
+        """Say what a sheet serves as: cover, card or folio. Raises InputError."""
+        if material not in MATERIALS:
+            raise InputError("material", " or ".join(MATERIALS), material)
+        with storage.writing(self._engine, self.path) as connection:
+            before = self._get(connection, id).sheet.material
+            if before == material:
+                raise InputError(f"sheet {id}, material", "another than it has", material, "Nothing was recorded.")
+            return self._append(connection, when, "material", {"id": id, "before": before, "now": material})
+
     def stamp(self, plan: Plan, head: str | None = None) -> Plan:
         """The plan marked as made from this book, under a new id.
 
@@ -226,7 +236,7 @@ class Book:
         row = connection.execute(select(schema.stock).where(schema.stock.c.id == id)).first()
         if row is None:
             known = connection.execute(select(schema.stock.c.id)).scalars().all()
-            near = difflib.get_close_matches(id, known, 1)
+            near = difflib.get_close_matches(id, known, 1, cutoff=0.75)
             hint = f"Did you mean {near[0]}?" if near else "`quirestock sheet list --gone` shows every id."
             raise InputError("sheet id", "a sheet of the stock book", id, hint)
         return contents.stock_sheet(json.loads(row.content), row.present)

@@ -23,6 +23,8 @@ def told(entry: Entry, sheet: str | None = None, earlier: Callable[[int], Entry]
         return f"{name}counted: {c['before']} became {c['now']} ({c['reason']})"
     if entry.kind == "retired":
         return f"{name}retired: {c['before']} taken out ({c['reason']})"
+    if entry.kind == "material":
+        return f"{name}is {c['now']} paper now" + (f", was {c['before']}" if c["before"] else "")
     if entry.kind == "cut":
         return _cut(entry, sheet)
     reversed_entry = f"entry {c['entry']}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -171,7 +172,19 @@ def received(sheets: tuple[StockSheet, ...], book: str | None, yes: bool) -> Non
     with open_book(book, create=True) as stock:
         stock.receive(sheets, now())
         where = stock.path
-    emit(f"Saved {they} in {where}: {named([sheet.id for sheet in sheets])}.")
+    emit(f"Saved {they} in {shown_place(where)}: {named([sheet.id for sheet in sheets])}.")
+    bare = [sheet.id for sheet in sheets if sheet.sheet.material is None]
+    if bare:
+        say(f"Of {named(bare)} the material is not said: no plan takes {'it' if len(bare) == 1 else 'them'} before it is. "
+            f"If it is cover paper:  quirestock sheet material {shlex.quote(bare[0])} cover")  # fmt: skip
+
+
+def shown_place(path: Path) -> str:
+    """A file in the current folder or below it by its way from there; another by its whole path."""
+    try:
+        return str(path.resolve().relative_to(Path.cwd().resolve()))
+    except ValueError:
+        return str(path)
 
 
 def named(ids: list[str]) -> str:

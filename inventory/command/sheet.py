@@ -106,6 +106,16 @@ def count(
 
 
 @app.command()
+def material(
+    id: IdArgument, serves_as: Annotated[str, typer.Argument(metavar="MATERIAL", help="cover, card or folio.")],
+    book: BookOption = None,
+) -> None:  # fmt: skip
+    """Say what a sheet serves as; one of which it is not said is in no plan."""
+    with open_book(book) as stock:
+        emit(f"{id} {stock.told(stock.set_material(id, serves_as, now()), id)}")
+
+
+@app.command()
 def retire(id: IdArgument, reason: ReasonOption, book: BookOption = None) -> None:
     """Take a sheet out of stock for good."""
     with open_book(book) as stock:
