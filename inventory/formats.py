@@ -85,6 +85,9 @@ def load(path_or_name: str | Path, unit: Unit | None = None, defaults: Mapping[s
         path = Path(path_or_name)
         document = _document(path)
         where = f"format file {path.name}"
+        if "books" in document:
+            raise InputError(where, "a format: size or width and height, folios, ...", "a job",
+                             f"Plan it with:  quirestock plan {path.name}")  # fmt: skip
         file_unit = unit if "unit" not in document else cast(Unit, chosen(document["unit"], ("mm", "in"), f"{where}, unit"))
         own = _flat(document, file_unit, where, own=True)
         if "folios" not in own and "folios" not in given:
@@ -130,9 +133,10 @@ def _document(path: Path) -> dict[str, Any]:
     if folder:
         raise InputError(field, "a file", "a folder", "Name the .toml file in it.")
     if not there:
-        beside = [p.name for p in path.parent.glob("*.toml")] if path.parent.is_dir() else []
-        raise InputError(field, "a file that is there", "none", _near(path.name, beside)
-                         or "A standard size needs no file: A6, half letter.")  # fmt: skip
+        beside = [p.stem for p in sorted(path.parent.glob("*.toml"))] if path.parent.is_dir() else []
+        near = difflib.get_close_matches(path.stem.lower(), beside, n=1, cutoff=0.7)
+        raise InputError(field, "a file that is there", "none",
+                         f"Did you mean {near[0]}.toml?" if near else "A standard size needs no file: A6, half letter.")
     text = read_text(path)
     if not text.strip():
         raise InputError(field, "a format", "an empty file", 'Write at least: size = "A6" and folios = 12')
@@ -143,7 +147,7 @@ def _document(path: Path) -> dict[str, Any]:
 
 
 def _near(word: str, words: Iterable[str]) -> str:
-    near = difflib.get_close_matches(word.lower(), tuple(words), n=1, cutoff=0.5)
+    near = difflib.get_close_matches(word.lower(), tuple(words), n=1, cutoff=0.7)
     return f"Did you mean {near[0]}?" if near else ""
 
 
@@ -151,7 +155,7 @@ def _known(found: Iterable[str], allowed: tuple[str, ...], where: str) -> None:
     for key in found:
         if key not in allowed:
             inner = {name: table for table, names in _TABLES.items() if table in allowed for name in names}
-            near = difflib.get_close_matches(key.lower(), (*allowed, *inner), n=1, cutoff=0.6)
+            near = difflib.get_close_matches(key.lower(), (*allowed, *inner), n=1, cutoff=0.7)
             place = f" in [{inner[near[0]]}]" if near and near[0] not in allowed else ""
             hint = f"Did you mean {near[0]}{place}?" if near else f"Known keys: {', '.join(allowed)}."
             raise InputError(where, "known keys only", f'"{key}"', hint)

@@ -32,7 +32,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -41,14 +41,14 @@ from nesting import Blank, Sheet
 from nesting.errors import InputError, finite
 from nesting.fixed import Fixed
 from nesting.lengths import Unit, mm, parse
-from nesting.notebook.formats import MATERIALS, Format
+from nesting.notebook.formats import MATERIALS, MOST_OF_A_BLANK, Format
+from nesting.search.budget import LONGEST_SECONDS
 
 from .files import read_text
 from .formats import load, read_grain, read_print
 from .stock import StockSheet
 
 AIMS = {"least-stock": "least-stock", "most-books": "most-worth"}
-MOST_BOOKS = 100_000
 _KEYS = ("name", "unit", "aim", "materials", "exclude", "least_offcut", "seconds", "frames", "variety", "books", "papers",
          "fixed", "best_rate", "rules")  # fmt: skip
 
@@ -90,7 +90,7 @@ class Job:
         Where the aim is the least stock and all `sheets` carry a cost, the prices of soft rules are put in it: paper at
         what that material costs on average.
         """
-        blanks = (b for books in self.books for b in books.format.blanks(books.copies) if b.material in self.materials)
+        blanks = (b for books in self.books for b in books.format.blanks(books.copies, self.materials))
         sheets = tuple(sheets)
         if AIMS[self.aim] != "least-stock" or not sheets or any(s.cost is None for s in sheets):
             return tuple(blanks)
@@ -102,7 +102,7 @@ class Job:
             return None
         out = {}
         for books in self.books:
-            needs = {b.name: b.quantity or 0 for b in books.format.blanks(1) if b.material in self.materials}
+            needs = {b.name: b.quantity or 0 for b in books.format.blanks(1, self.materials)}
             out[books.format.name] = needs
         return out
 
@@ -147,6 +147,9 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError(where, "TOML, one key = value a line", str(error), 'Text needs quotes: format = "A6"') from None
+    if "books" not in raw and raw.keys() & {"size", "width", "height", "folios"}:
+        raise InputError(where, "a job", "a notebook format",
+                         f'Name it in a job file:  [[books]]  format = "{path.name}"  wanted = 20')  # fmt: skip
     _known(raw, _KEYS, where)
     if "unit" in raw:
         unit = _word(raw["unit"], ("mm", "in"), f"{where}, unit")  # type: ignore[assignment]
@@ -156,9 +159,7 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
         raise InputError(f"{where}, books", "at least one [[books]] with format and wanted", books or "none")
     rules = _rules(raw.get("rules", {}), f"{where}, rules")
     read = tuple(_books(b, f"{where}, books {i + 1}", path.parent, unit, defaults, aim, rules) for i, b in enumerate(books))
-    names = [b.format.name for b in read]
-    if len(set(names)) < len(names):
-        raise InputError(f"{where}, books", "formats that differ", f"{max(names, key=names.count)} twice", "Add the numbers up.")
+    _names_differ(read, where)
     papers = raw.get("papers", {})
     if not isinstance(papers, dict):
         raise InputError(f"{where}, papers", "a table: cover, card, folio", papers)
@@ -168,13 +169,16 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
         raise InputError(f"{where}, materials", example, raw["materials"] or "an empty list")
     named = _names(raw.get("materials", MATERIALS), f"{where}, materials")
     materials = tuple(_word(m, MATERIALS, f"{where}, materials") for m in named)
+    for number, entry in enumerate(read, 1):
+        _not_too_many(entry, materials or MATERIALS, f"{where}, books {number}")
     variety = raw.get("variety", 0)
     if isinstance(variety, bool) or not isinstance(variety, int | float) or not abs(variety) <= 1e12:
         raise InputError(f"{where}, variety", "a price: a number in the sheets' cost, or mm2 of paper where they have none",
                          variety)  # fmt: skip
     seconds = raw.get("seconds")
-    if seconds is not None and (isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 < seconds <= 86_400):
-        raise InputError(f"{where}, seconds", "a time above 0 and at most a day", seconds)
+    if seconds is not None and (isinstance(seconds, bool) or not isinstance(seconds, int | float)
+                                or not 0 < seconds <= LONGEST_SECONDS):  # fmt: skip
+        raise InputError(f"{where}, seconds", f"a time above 0 and at most {LONGEST_SECONDS:,} s, a day", seconds)
     name = raw.get("name", path.stem)
     if not isinstance(name, str) or not name.strip() or len(name) > 80:
         raise InputError(f"{where}, name", "a short text", name)
@@ -215,6 +219,28 @@ def _books(raw: Any, where: str, folder: Path, unit: Unit | None, defaults: Mapp
     return Books(format, wanted, overs)
 
 
+def _names_differ(books: Sequence[Books], where: str) -> None:
+    """Blanks are told apart by their format's name. Raises InputError where two have one."""
+    for number, entry in enumerate(books):
+        same = [b for b in books[:number] if b.format.name == entry.format.name]
+        if same and any(b.format == entry.format for b in same):
+            raise InputError(f"{where}, books", "formats that differ", f"{entry.format.name} twice", "Add the numbers up.")
+        if same:
+            raise InputError(f"{where}, books", "formats whose names differ", f"two formats of the name {entry.format.name}",
+                             'Give one another name in its file: name = "..."')  # fmt: skip
+
+
+def _not_too_many(books: Books, materials: Sequence[str], where: str) -> None:
+    """Raises InputError where a blank would be wanted more often than it may be."""
+    most = books.format.most_books(materials)
+    if books.copies is not None and books.copies > most:
+        per_book = max(books.format.per_book(m) for m in MATERIALS if m in materials)
+        each = f" and a book takes {per_book} of one" if per_book > 1 else ""
+        raise InputError(f"{where}, wanted", f"at most {most:,} books, overs included",
+                         f"{books.copies:,}", f"Of one blank at most {MOST_OF_A_BLANK:,} can be planned at once{each}. "
+                         "Split the job.")  # fmt: skip
+
+
 def _all_fixed(raw: Any, unit: Unit | None, where: str) -> tuple[Fixed, ...]:
     if not isinstance(raw, list):
         raise InputError(f"{where}, fixed", "[[fixed]] tables with sheet, blank and at", raw)
@@ -234,8 +260,8 @@ def _fixed(raw: Any, unit: Unit | None, where: str) -> Fixed:
 
 
 def _count(value: Any, where: str, least: int) -> None:
-    if value is not None and (isinstance(value, bool) or not isinstance(value, int) or not least <= value <= MOST_BOOKS):
-        raise InputError(where, f"a whole number from {least} to {MOST_BOOKS:,}", value)
+    if value is not None and (isinstance(value, bool) or not isinstance(value, int) or not least <= value <= MOST_OF_A_BLANK):
+        raise InputError(where, f"a whole number from {least} to {MOST_OF_A_BLANK:,}", value)
 
 
 def _least(raw: Any, unit: Unit | None, where: str) -> tuple[int, int] | None:
@@ -275,5 +301,5 @@ def _known(raw: Mapping[str, Any], keys: tuple[str, ...], where: str) -> None:
 
 
 def _near(word: str, words: Iterable[str]) -> str:
-    near = difflib.get_close_matches(word, list(words), n=1, cutoff=0.5)
+    near = difflib.get_close_matches(word, list(words), n=1, cutoff=0.65)
     return f"Did you mean {near[0]}?" if near else ""

@@ -28,6 +28,7 @@ from typing import Any, Literal
 from nesting import Cutter
 from nesting.errors import InputError
 from nesting.lengths import Unit, parse, show
+from nesting.search.budget import LONGEST_SECONDS
 
 from .descriptions.words import meant
 from .errors import StorageError
@@ -36,7 +37,6 @@ from .stock import MATERIALS
 
 FILE = "workshop.toml"
 BOOK = "stock.sqlite"
-LONGEST_SECONDS = 86_400
 Paper = Literal["A4", "Letter"]
 _BENCH = ("unit", "paper", "money")
 _CUTTER = tuple(f.name for f in fields(Cutter))

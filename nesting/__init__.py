@@ -32,6 +32,11 @@ __all__ = [
 ]  # fmt: skip
 
 
+def __dir__() -> list[str]:
+    """The public names, loaded or not."""
+    return sorted({*globals(), *__all__})
+
+
 def __getattr__(name: str) -> Any:
     """Public names are loaded when first used: `--help` must not wait for a solver."""
     if name in _HOME:

@@ -27,6 +27,16 @@ class Part:
         return area2(self.outline) + sum(area2(hole) for hole in self.holes)
 
 
+def on_one_line(points: Sequence[Point]) -> bool:
+    """Whether all points lie on one straight line.
+
+    >>> on_one_line([(0, 0), (2, 2), (5, 5)]), on_one_line([(0, 0), (2, 2), (2, 0), (0, 2)])
+    (True, False)
+    """
+    (x0, y0), far = points[0], max(points, key=lambda p: (abs(p[0] - points[0][0]) + abs(p[1] - points[0][1]), p))
+    return all((far[0] - x0) * (y - y0) == (far[1] - y0) * (x - x0) for x, y in points)
+
+
 def area2(ring: Sequence[Point]) -> int:
     """Doubled signed area: positive where the ring runs counter-clockwise."""
     total = 0

@@ -209,7 +209,7 @@ def _check_ring(ring: Ring, where: str, name: str) -> Ring:
         clean.pop()
     if len(clean) < 3:
         raise InputError(field, "at least 3 different points", f"{len(clean)}")
-    if geometry.area2(clean) == 0:
+    if geometry.area2(clean) == 0 and geometry.on_one_line(clean):
         raise InputError(field, "an area above 0", "zero area", "Check the points: they lie on one line.")
     if not LinearRing(clean).is_simple:
         raise InputError(field, "an outline that does not cross or touch itself", "one that does",

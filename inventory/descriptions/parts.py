@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from nesting.errors import InputError
 from nesting.lengths import Unit
+from nesting.notebook.sizes import find
 
 from .facts import FACT_WORDS, amount, fact
 from .forms import (
@@ -66,7 +67,7 @@ def parse_part(text: str, unit: Unit | None) -> Part:
         elif word in FACT_WORDS:
             part = Said(text, word, fact(word, rest, measure))
         else:
-            raise InputError("description", "a size, or a word such as torn, clip, bad or grain", text, meant(word, WORDS))
+            part = _named_size(text, word)
     measure.settle(text)
     return part
 
@@ -90,6 +91,18 @@ def _size(text: str, measure: Measure) -> Part:
     if not found:
         raise InputError("size", "width x height, such as 420 x 297", text)
     return Size(text, *measure.pair(found.group(1), found.group(2), "size", above_zero=True))
+
+
+def _named_size(text: str, word: str) -> Part:
+    """A standard size by its name, upright unless it says landscape. Raises InputError, as no other part begins so."""
+    found = re.fullmatch(r"(.*?)(?:[\s-]+(portrait|landscape))?", text, re.IGNORECASE)
+    try:
+        size = find(found.group(1) if found else text)
+    except InputError as error:
+        raise InputError("description", "a size (420 x 297, A4, letter landscape), or a word such as torn, clip, bad or grain",
+                         text, meant(word, WORDS) or (error.hint if error.hint.startswith("Did") else "")) from None  # fmt: skip
+    sides = Fraction(size.width), Fraction(size.height)
+    return Size(text, *(reversed(sides) if found and (found.group(2) or "").lower() == "landscape" else sides))
 
 
 def _side_length(text: str, rest: str, measure: Measure) -> Part:

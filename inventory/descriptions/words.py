@@ -20,7 +20,7 @@ _LISTED = re.compile(rf"({_LENGTH}(?:\s*(?:mm|cm|inches|inch|in\b\.?|\"|″|''))
 
 def nearest(word: str, options: Iterable[str]) -> str | None:
     """The option most like a misspelt word, or None where none is near."""
-    near = get_close_matches(word.lower(), sorted(options), n=1, cutoff=0.5 if len(word) <= 3 else 0.6)
+    near = get_close_matches(word.lower(), sorted(options), n=1, cutoff=0.5 if len(word) <= 3 else 0.7)
     return near[0] if near else None
 
 

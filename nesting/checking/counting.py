@@ -91,5 +91,7 @@ def number_faults(plan: Plan, got: Mapping[str, int]) -> Iterator[Fault]:
             yield Fault("over", where, f"{got[blank.name]} are made, {blank.quantity} are wanted.")
         if blank.name not in short:
             yield Fault("short", where, "The plan does not say how many stay short.")
-        elif short[blank.name] != blank.quantity - got[blank.name] or listed[blank.name] > 1:
-            yield Fault("short", where, f"{blank.quantity - got[blank.name]} stay short, the plan says {short[blank.name]}.")
+        elif short[blank.name] not in (blank.quantity - got[blank.name], due := max(0, blank.quantity - got[blank.name])):
+            yield Fault("short", where, f"The plan says that {short[blank.name]} stay short; it is {due or 'none'}.")
+        elif listed[blank.name] > 1:
+            yield Fault("short", where, "The plan says more than once how many stay short.")

@@ -7,6 +7,7 @@ trims are the overhang, and no overhang is added beside them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -16,7 +17,7 @@ from nesting.geometry import Box
 from nesting.lengths import TICKS_PER_64TH, TICKS_PER_MM, Unit, mm, show, show_short
 
 from . import folding
-from .formats import MATERIALS, MOST_BOOKS, Format, Material, listed
+from .formats import MATERIALS, MOST_OF_A_BLANK, Format, Material, listed
 from .paper import mass
 
 TRIM_SOURCE = "Gray 1918, Trimming Books; Roberts & Etherington, trimming"
@@ -165,14 +166,15 @@ def _ruled(blank: Blank, direction: str | None, percent: float | None) -> Any:
     return direction, round(blank.area_mm2 * percent / 100)
 
 
-def blanks_of(format: Format, books: int | None = None) -> tuple[Blank, ...]:
-    """The cover, card and folio blanks of so many books (None: no limit). Raises InputError."""
+def blanks_of(format: Format, books: int | None = None, materials: Sequence[str] = MATERIALS) -> tuple[Blank, ...]:
+    """The cover, card and folio blanks of so many books (None: no limit), of these materials. Raises InputError."""
     if books is not None:
-        most = MOST_BOOKS // format.folios  # a Blank's own limit
+        most = format.most_books(materials)
         if isinstance(books, bool) or not isinstance(books, int) or not 1 <= books <= most:
-            raise InputError("books", f"a whole number from 1 to {most:,}", books)
+            raise InputError("books", f"a whole number from 1 to {most:,}", books,
+                             f"Of one blank at most {MOST_OF_A_BLANK:,} can be planned at once.")  # fmt: skip
     return tuple(blank_of(format, material, None if books is None else books * format.per_book(material))
-                 for material in MATERIALS if format.per_book(material))  # fmt: skip
+                 for material in MATERIALS if format.per_book(material) and material in materials)  # fmt: skip
 
 
 def remarks(format: Format, unit: Unit | None = None) -> tuple[Remark, ...]:

@@ -9,7 +9,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
@@ -32,7 +32,7 @@ SoftRule = tuple[GrainRule, float]  # with its price in percent of the paper of 
 Wrap = Literal["no", "yes", "always"]
 WRAPS: tuple[Wrap, ...] = get_args(Wrap)
 MOST_FOLIOS = 500
-MOST_BOOKS = 1_000_000
+MOST_OF_A_BLANK = 1_000_000  # the limit of a Blank
 
 # 1/8 in at head, tail and fore-edge of stitched books, 3/16 in at the fore-edge of sewn ones (Gray 1918, "Trimming
 # Books"; Roberts & Etherington, "trimming"); the metric habit is 3 mm (acprint, do-druck).
@@ -227,11 +227,15 @@ class Format:
         layers = self.layers()
         return None if layers is None else round(folding.closed_thickness(layers))
 
-    def blanks(self, books: int | None = None) -> tuple[Blank, ...]:
+    def most_books(self, materials: Sequence[str] = MATERIALS) -> int:
+        """How many books may be asked for at once, where only blanks of these materials are wanted."""
+        return MOST_OF_A_BLANK // max([self.per_book(m) for m in MATERIALS if m in materials] + [1])
+
+    def blanks(self, books: int | None = None, materials: Sequence[str] = MATERIALS) -> tuple[Blank, ...]:
         """The cover, card and folio blanks of so many books (None: no limit). Raises InputError."""
         from .allowances import blanks_of
 
-        return blanks_of(self, books)
+        return blanks_of(self, books, materials)
 
     def allowances(self) -> tuple[Reckoning, ...]:
         """How each blank's two sides come about, line by line."""
@@ -255,7 +259,7 @@ def chosen(value: object, choices: Iterable[str], field: str) -> str:
     words = tuple(choices)
     if isinstance(value, str) and value in words:
         return value
-    near = difflib.get_close_matches(value.lower(), words, n=1, cutoff=0.5) if isinstance(value, str) else []
+    near = difflib.get_close_matches(value.lower(), words, n=1, cutoff=0.65) if isinstance(value, str) else []
     raise InputError(field, " or ".join(words), value, f"Did you mean {near[0]}?" if near else "")
 
 

@@ -52,7 +52,7 @@ def read_count(text: str, field: str = "count") -> int:
     words = [word.removesuffix("s") or "sheet" for _, word in parts]
     if not parts or re.sub(r"[+,;&\s]|and", "", left) or any(word not in per for word in words):
         wrong = next((word for word in words if word not in per), "")
-        near = difflib.get_close_matches(wrong, per, n=1, cutoff=0.5) if wrong else []
+        near = difflib.get_close_matches(wrong, per, n=1, cutoff=0.65) if wrong else []
         raise InputError(field, "a number of sheets, or reams and quires", text,
                          f"Did you mean {near[0]}?" if near else "Write it like 495 or 1 ream.")  # fmt: skip
     count = sum(int(digits.replace(" ", "")) * per[word] for (digits, _), word in zip(parts, words, strict=True))
@@ -109,7 +109,7 @@ def read_grammage(value: object, field: str = "grammage") -> float:
         kind = found.group(3)
         if kind is not None:
             if kind not in BASIS_SIZES:
-                near = difflib.get_close_matches(kind, BASIS_SIZES, n=1, cutoff=0.5)
+                near = difflib.get_close_matches(kind, BASIS_SIZES, n=1, cutoff=0.65)
                 hint = f"Did you mean {near[0]}?" if near else f"Known kinds: {', '.join(BASIS_SIZES)}."
                 raise InputError(field, expected, value, hint)
             grams = grammage_of_basis_weight(grams, *BASIS_SIZES[kind])

@@ -153,7 +153,7 @@ def find(name: str, field: str = "size") -> Size:
     """
     found = _by_key().get(_key(name))
     if found is None:
-        near = difflib.get_close_matches(_key(name), _by_key(), n=1, cutoff=0.5)
+        near = difflib.get_close_matches(_key(name), _by_key(), n=1, cutoff=0.65)
         hint = f"Did you mean {_by_key()[near[0]].name}?" if near else "Or give both sides, like 8 1/2 x 11 in."
         raise InputError(field, "a standard size such as A6, B6, JIS B6, half letter", name, hint)
     return found

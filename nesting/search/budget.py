@@ -21,6 +21,7 @@ class Progress:
     text: str = ""
 
 
+LONGEST_SECONDS = 86_400
 LAYOUT_SECONDS = 0.00015  # a piece takes, when the layouts of what was found are made
 Report = Callable[[Progress], None]
 
@@ -94,8 +95,8 @@ class Blocks:
 
 def check_search_arguments(seconds: Any, steps: Any, seed: Any, workers: Any) -> None:
     """Raises InputError for a time, number of steps, seed or number of workers that no search can use."""
-    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 < seconds <= 1e6:
-        raise InputError("seconds", "a time above 0 and at most 1,000,000 s", seconds)
+    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 < seconds <= LONGEST_SECONDS:
+        raise InputError("seconds", f"a time above 0 and at most {LONGEST_SECONDS:,} s, a day", seconds)
     for name, value, least in (("steps", steps, 1), ("seed", seed, 0), ("workers", workers, 1)):
         if name == "steps" and value is None:
             continue
