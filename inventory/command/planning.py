@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json as jsonlib
 import shlex
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -11,10 +12,13 @@ import typer
 
 from nesting.errors import InputError
 
-from .common import IMPOSSIBLE, INTERRUPTED, BookOption, JsonOption, emit, emit_json, open_book, say, workshop
+from .adding import named
+from .common import IMPOSSIBLE, INTERRUPTED, BookOption, JsonOption, emit, emit_json, open_book, say, some, workshop
+from .interrupts import Interrupts
 
 if TYPE_CHECKING:
     from inventory.jobs import Job
+    from inventory.stock import StockSheet
     from inventory.workshop import Workshop
     from nesting import Plan
     from nesting.explaining import Reason
@@ -29,7 +33,7 @@ def plan(
     out: Annotated[Path | None, typer.Option("--out", metavar="DIR", help="For plan and drawings. Default: JOB-plan.")] = None,
     seconds: Annotated[float | None, typer.Option("--seconds", help="How long to search at most.")] = None,
     seed: Annotated[int, typer.Option("--seed", help="Another number may find another plan of the same worth.")] = 0,
-    workers: Annotated[int, typer.Option("--workers", help="Sheets looked at in parallel.")] = 1,
+    workers: Annotated[int, typer.Option("--workers", help="Sheets looked at in parallel (at most one a core).")] = 1,
     explain: Annotated[bool, typer.Option("--explain", help="Why each sheet gives no more, of a large pile too.")] = False,
     draw: Annotated[bool, typer.Option("--draw/--no-draw", help="Draw the cut diagrams too.")] = True,
     book: BookOption = None,
@@ -49,34 +53,62 @@ def plan(
     read = read_job(job, shop.bare_unit, shop.allowances)
     folder = out or job.with_name(f"{job.stem}-plan")
     make_folder(folder)  # before the search: its result must not be lost for want of a place
-    with open_book(book, readonly=True) as stock:
+    with Interrupts() as ctrl_c, open_book(book, readonly=True) as stock:
         at_hand, head = stock.sheets(), stock.head(64)
-        found = make_plan(read, at_hand, shop, seconds, seed, workers)
+        for line in left_out(at_hand):
+            say(line)
+        found = make_plan(read, at_hand, shop, seconds, seed, workers, chosen=ctrl_c.hold)
+        ctrl_c.hold()
+        if not found.layouts:
+            interrupted = ctrl_c.heard or found.bound.stopped_by == "interrupt"
+            say("Stopped before any layout was found; nothing was written." if interrupted
+                else "No layout was found in the time; nothing was written. Give it more: --seconds 60.")  # fmt: skip
+            raise typer.Exit(INTERRUPTED if interrupted else IMPOSSIBLE)
         found = stock.stamp(found, head)
-    if not found.layouts:
-        say("Stopped before any layout was found; nothing was written." if found.bound.stopped_by == "interrupt"
-            else "No layout was found in the time; nothing was written. Give it more: --seconds 60.")  # fmt: skip
-        raise typer.Exit(INTERRUPTED if found.bound.stopped_by == "interrupt" else IMPOSSIBLE)
-    reasons = explained(found, shop.unit, asked=explain)
+        path = write_document(found, folder)  # before anything else may fail or be stopped
+    reasons = () if ctrl_c.heard else explained(found, shop.unit, asked=explain)
     if json:
         emit_json({**found.to_dict(), **({"explained": [reason_values(r, shop.unit) for r in reasons]} if explain else {})})
     else:
         emit(summary(found, read.name, shop.unit))
         emit_reasons(reasons, shop.unit)
-    files = write_plan(found, read.name, shop, folder, draw=draw, captions=captions(at_hand), reasons=reasons)
+        emit(f"  {path}")
+    try:
+        drawn = write_drawings(found, read.name, shop, folder, captions(at_hand), reasons) if draw and not ctrl_c.heard else []
+    except KeyboardInterrupt:
+        ctrl_c.heard, drawn = True, []
     if not json:
-        for path in files:
-            emit(f"  {path}")
-        emit(f"Next: cut, then  quirestock cut {shlex.quote(str(files[0]))}")
-    if found.bound.stopped_by == "interrupt":
+        for drawing in drawn:
+            emit(f"  {drawing}")
+        emit(f"Next: cut, then  quirestock cut {shlex.quote(str(path))}")
+    if ctrl_c.heard and draw:
+        say(f"Stopped by you: the plan is whole, but not drawn:  quirestock draw {shlex.quote(str(path))}")
+    elif found.bound.stopped_by == "interrupt":
         say("Stopped by you: this is the best plan so far, not the best there is.")
+    if ctrl_c.heard or found.bound.stopped_by == "interrupt":
         raise typer.Exit(INTERRUPTED)
     if any(n for _, n in found.short):
         raise typer.Exit(IMPOSSIBLE)
 
 
-def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None, seed: int = 0, workers: int = 1) -> Plan:
-    """The plan of a job from stock, checked. Raises InputError, ImpossibleJob."""
+def left_out(stock: Sequence[StockSheet]) -> list[str]:
+    """That sheets whose material is not said cannot be planned with, and how to say it; nothing where all is said."""
+    bare = [s.id for s in stock if s.sheet.material is None]
+    if not bare:
+        return []
+    they, verb = some(len(bare), "sheet"), "has" if len(bare) == 1 else "have"
+    return [f"{they} {verb} no material and {'is' if len(bare) == 1 else 'are'} left out: {named(bare)}. If it is cover paper:  "
+            f"quirestock sheet material {shlex.quote(bare[0])} cover"]  # fmt: skip
+
+
+def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None, seed: int = 0, workers: int = 1,
+              chosen: Callable[[], None] = lambda: None) -> Plan:  # fmt: skip
+    """The plan of a job from stock, checked. Raises InputError, ImpossibleJob.
+
+    `chosen` is called when the search is over and the plan is put together.
+    """
+    import os
+
     import nesting
     from inventory.jobs import AIMS
 
@@ -88,12 +120,16 @@ def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None
     limit = next(s for s in (seconds, job.seconds, shop.seconds, SECONDS) if s is not None)
     from nesting.lengths import mm
 
+    cores = os.cpu_count() or 1
+    if workers > cores:
+        say(f"--workers: this machine has {cores} core{'s' if cores > 1 else ''}; as many are used.")
+        workers = cores
     found = nesting.plan(
         sheets, job.blanks(sheets), aim=AIMS[job.aim], sets=job.sets(), cutter=shop.cutter,  # type: ignore[arg-type]
         seconds=limit, seed=seed, workers=workers, frames=job.frames,
         least_offcut=None if least is None else tuple(mm(v) for v in least),
         fixed=job.fixed, best_rate=job.best_rate,
-        exclude=tuple(i for i in job.exclude if any(s.id == i for s in sheets)), progress=told(),
+        exclude=tuple(i for i in job.exclude if any(s.id == i for s in sheets)), progress=told(chosen),
         variety={"cover": job.variety} if job.variety else 0)  # fmt: skip
     faults = nesting.check(found)
     if faults:
@@ -124,13 +160,18 @@ def emit_reasons(reasons: tuple[Reason, ...], unit: Unit) -> None:
             emit(f"  {line}")
 
 
-def told() -> Any:
-    """Progress as lines on stderr: each kind of step once, then at most one line a second."""
+def told(chosen: Callable[[], None] = lambda: None) -> Any:
+    """Progress as lines on stderr: each kind of step once, then at most one line in two seconds.
+
+    `chosen` is called when the search has ended.
+    """
     seen: set[str] = set()
     last = [0.0]
 
     def tell(step: Any) -> None:
-        if step.text:
+        if step.stage == "chosen":
+            chosen()
+        elif step.text:
             if step.text not in seen:
                 seen.add(step.text)
                 say(step.text)
@@ -149,26 +190,29 @@ def captions(stock: Any) -> dict[str, str]:
     return {s.id: s.source for s in stock if s.source}
 
 
-def write_plan(found: Plan, name: str, shop: Workshop, folder: Path, *, draw: bool = True,
-               captions: dict[str, str] | None = None, reasons: tuple[Reason, ...] = ()) -> list[Path]:  # fmt: skip
-    """plan.json and, where asked, plan.pdf in a folder made for them. Raises StorageError."""
+def write_document(found: Plan, folder: Path) -> Path:
+    """plan.json in the folder; drawings of an earlier plan do not stay beside it. Raises StorageError."""
     from inventory.files import write_whole
 
     make_folder(folder)
+    path = folder / "plan.json"
+    write_whole(path, (jsonlib.dumps(found.to_dict(), indent=1) + "\n").encode())
     for old in (*folder.glob("plan.pdf"), *folder.glob("plan-[0-9]*.svg"), *folder.glob("plan-[0-9]*.png")):
-        old.unlink()  # drawings of an earlier plan must not lie beside this one
-    paths = [folder / "plan.json"]
-    write_whole(paths[0], (jsonlib.dumps(found.to_dict(), indent=1) + "\n").encode())
-    if draw:
-        from inventory.drawings import write_pages
-        from nesting.draw.because import why
-        from nesting.draw.diagrams import plan_pages
+        old.unlink()
+    return path
 
-        head = found.stock.head[:12] if found.stock else None
-        said = {number: why(reason, shop.unit) for reason in reasons for number in reason.layouts}
-        pages = plan_pages(found, unit=shop.unit, paper=shop.paper, title=name, book_head=head, captions=captions, why=said)
-        paths += write_pages(pages, folder, "plan", "pdf")
-    return paths
+
+def write_drawings(found: Plan, name: str, shop: Workshop, folder: Path, captions: dict[str, str],
+                   reasons: tuple[Reason, ...]) -> list[Path]:  # fmt: skip
+    """plan.pdf in the folder. Raises StorageError."""
+    from inventory.drawings import write_pages
+    from nesting.draw.because import why
+    from nesting.draw.diagrams import plan_pages
+
+    head = found.stock.head[:12] if found.stock else None
+    said = {number: why(reason, shop.unit) for reason in reasons for number in reason.layouts}
+    pages = plan_pages(found, unit=shop.unit, paper=shop.paper, title=name, book_head=head, captions=captions, why=said)
+    return write_pages(pages, folder, "plan", "pdf")
 
 
 def make_folder(folder: Path) -> None:
