@@ -65,7 +65,7 @@ def told_of_compiling(tell: Callable[[str], None]) -> Iterator[None]:
         def on_start(self, _event: Any) -> None:
             if not self.said:
                 self.said = True
-                tell("Compiling the search for this machine: once, some minutes on a slow one.")
+                tell("Compiling the search for this machine: once, a minute or two.")
 
         def on_end(self, _event: Any) -> None:
             pass
