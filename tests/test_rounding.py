@@ -49,7 +49,7 @@ def test_rounded_copies_are_a_choice_near_the_best():
                 for n, c in zip(copies, columns, strict=True):
                     assert n == 0 or any(g - k < quantity for g, k in zip(given, c.counts, strict=True))
                 cost = sum(pool.classes[c.group].cost * n for c, n in zip(columns, copies, strict=True))
-                best = choose(pool, (), "least", Budget(20, None), 0, None)
+                best = choose(pool, (), "least", Budget(20, None), 0)
                 least = sum(pool.classes[c.group].cost * n for c, n in zip(best.columns, best.copies, strict=True))
                 assert least <= cost <= least * 1.35
 
@@ -59,7 +59,7 @@ def test_the_exact_choice_begins_with_the_rounded_one():
     copies = rounded_copies(pool, "least", *relaxed(pool, "least", ()))
     rounded = begun(pool, (), copies)
     assert rounded.made == (15, 15)
-    best = choose(pool, (), "least", Budget(20, None), 0, None, begin=copies)
+    best = choose(pool, (), "least", Budget(20, None), 0, begin=copies)
     assert best is not None and best.made == (15, 15)
     one, other = (sum(pool.classes[c.group].cost * n for c, n in zip(x.columns, x.copies, strict=True)) for x in (best, rounded))
     assert one <= other

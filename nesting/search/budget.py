@@ -44,9 +44,13 @@ class Budget:
         if self._parent is not None and reason != "time":
             self._parent.stop(reason)
 
-    def part(self, share: float) -> Budget:
-        """A budget that ends after this share of the time left; it reports and counts steps as this one."""
-        out = Budget(max(0.0, share * self.time_left()), self.steps, self._progress)
+    def part(self, share: float, by_clock: bool = False) -> Budget:
+        """A budget that ends after this share of the time left; it reports and counts steps as this one.
+
+        With steps it has all the time left, unless `by_clock`: where steps limit a search, the clock is to decide nothing.
+        """
+        whole = self.steps is not None and not by_clock
+        out = Budget(max(0.0, (1.0 if whole else share) * self.time_left()), self.steps, self._progress)
         out._start, out._parent = self._start, self
         return out
 

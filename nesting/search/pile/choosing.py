@@ -21,6 +21,7 @@ from .columns import Column, Pool
 from .surplus import penalty_paid
 
 MOST_COPIES = 10_000_000
+COVERING_WORK = 0.5  # as the solver counts it, about a second
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,7 @@ class Choice:
 
 
 def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, budget: Budget, seed: int,
-           steps: int | None, rate: Fraction = Fraction(0), begin: Sequence[int] | None = None) -> Choice | None:  # fmt: skip
+           rate: Fraction = Fraction(0), begin: Sequence[int] | None = None) -> Choice | None:  # fmt: skip
     """The best choice of columns for `sense` "least" (least worth unmade, then least cost) or "most".
 
     Soft rules broken add their prices to the cost, or take them off the worth. With sets, the most complete sets come
@@ -122,9 +123,8 @@ def choose(pool: Pool, sets: Sequence[tuple[str, dict[int, int]]], sense: str, b
         left = budget.time_left()
         if best is not None and left <= 0:
             break
-        solver.parameters.max_time_in_seconds = max(0.05 if best else 0.3, left * (0.5 if number + 1 < len(aims) else 0.8))
-        if steps is not None:
-            solver.parameters.max_deterministic_time = max(0.5, steps / 20_000)
+        share = 0.5 if number + 1 < len(aims) else 0.8
+        held(solver, budget, max(0.05 if best else 0.3, left * share), max(0.5, (budget.steps or 0) / 20_000))
         if most:
             model.maximize(expression)
         else:
@@ -270,6 +270,15 @@ def new_solver(seed: int) -> Any:
     return solver
 
 
+def held(solver: Any, budget: Budget, seconds: float, work: float) -> None:
+    """Hold a solve to so many seconds; where steps limit the search to so much work instead, which the clock does not cut."""
+    if budget.steps is None:
+        solver.parameters.max_time_in_seconds = seconds
+    else:
+        solver.parameters.max_time_in_seconds = max(seconds, budget.time_left())
+        solver.parameters.max_deterministic_time = work
+
+
 def solved(solver: Any, model: Any) -> Any:
     """Solve in a thread of its own, so that Ctrl-C is heard: it stops the solver, which keeps its best, and goes on."""
     solver.parameters.catch_sigint_signal = False  # the solver would take the signal away from Python for good
@@ -308,7 +317,7 @@ def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives
     model.add(sum(w * x for w, x in zip(worths, copies, strict=True)) >= int(need * scale // 1))
     model.minimize(sum(c * x for c, x in zip(prices, copies, strict=True)))
     solver = new_solver(seed)
-    solver.parameters.max_time_in_seconds = max(0.1, min(2.0, budget.time_left() / 20))
+    held(solver, budget, max(0.1, min(2.0, budget.time_left() / 20)), COVERING_WORK)
     status = solved(solver, model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None

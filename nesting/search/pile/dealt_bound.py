@@ -16,7 +16,7 @@ import numpy as np
 
 from ..budget import Budget
 from ..worths import whole
-from .choosing import new_solver, solved
+from .choosing import held, new_solver, solved
 from .columns import Pool
 from .dual_feasible import functions
 
@@ -62,7 +62,7 @@ def dealt_out_cost(pool: Pool, budget: Budget, seed: int) -> Fraction | None:
             model.add(sum(dealt[index]) == blank.quantity)
     model.minimize(sum(c * x for c, x in zip(costs, sheets, strict=True)))
     solver = new_solver(seed)
-    solver.parameters.max_time_in_seconds = max(0.05, min(SECONDS, SHARE_OF_TIME * budget.time_left()))
+    held(solver, budget, max(0.05, min(SECONDS, SHARE_OF_TIME * budget.time_left())), WORK)
     solver.parameters.max_deterministic_time = WORK
     status = solved(solver, model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN):

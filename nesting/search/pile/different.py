@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from ..recreate.recreating import MOST_PIECES
-from .columns import Pool
+from .columns import Pool, SheetClass
 from .dual_feasible import least_sheets
 
 LEAST_KINDS = 2
@@ -13,14 +13,19 @@ FEW = 10
 
 
 def applies(pool: Pool) -> bool:
-    """The rule: at least 2 different blanks, all with quantities, at most 4,000 pieces, all sheets clear.
+    """The rule: at least 2 different blanks, all with quantities, at most 4,000 pieces, all sheets clear and cut square.
 
-    Nor where a blank can lie so that a rule with a price is broken: ruin and recreate knows no such prices.
+    Not where frames askew are allowed: the limits by dual feasible functions hold for pieces square to the sheet. Nor where
+    a blank can lie so that a rule with a price is broken: ruin and recreate knows no such prices.
     """
     if len(pool.blanks) < LEAST_KINDS or any(b.quantity is None for b in pool.blanks):
         return False
     pieces = sum(b.quantity or 0 for b in pool.blanks)
-    return pieces <= MOST_PIECES and all(c.single.clear_ground() is not None for c in pool.classes) and not pool.fined()
+    return pieces <= MOST_PIECES and all(_square(c) for c in pool.classes) and not pool.fined()
+
+
+def _square(group: SheetClass) -> bool:
+    return group.single.frames_deg == (0.0,) and group.single.clear_ground() is not None
 
 
 def few(pool: Pool) -> bool:

@@ -19,7 +19,7 @@ from ..sheet.filling import limited, merging_problem
 from ..sheet.limited_bounds import Limits, lower_prices, priced
 from ..sheet.merging import Merging
 from ..sheet.single import MIN_WORK, WORK_A_SECOND, Found
-from .choosing import new_solver, solved
+from .choosing import held, new_solver, solved
 from .covering import covered
 from .part import Part
 from .relaxing import relaxed
@@ -118,9 +118,7 @@ def _chosen(counts: Any, need: Sequence[int], sheets: int, budget: Budget, seed:
     model.add(sum(copies) <= sheets)
     solver = new_solver(seed)
     solver.parameters.linearization_level = 2
-    solver.parameters.max_time_in_seconds = max(0.05, budget.time_left())
-    if budget.steps is not None:
-        solver.parameters.max_deterministic_time = max(0.5, budget.steps / 20_000)
+    held(solver, budget, max(0.05, budget.time_left()), max(0.5, (budget.steps or 0) / 20_000))
     status = solved(solver, model)
     if status == cp_model.INFEASIBLE:
         return []

@@ -11,24 +11,26 @@ from collections.abc import Sequence
 from ...blanks import Blank
 from ...geometry import Box
 from ...layouts import Axis, Cut, Node, Piece, Shavings
-from ...sheets import Sheet
+from ..sheet.ground import Ground
 
 MOST_PIECES = 300
 
 
-def packed(sheet: Sheet, box: Box, blanks: Sequence[Blank], wanted: Sequence[int]) -> list[Node]:
-    """Trees over `box` (clear paper) that together take the wanted pieces, one for each sheet used, best packer's.
+def packed(place: Ground, blanks: Sequence[Blank], wanted: Sequence[int]) -> list[Node]:
+    """Trees over a clear ground that together take the wanted pieces, one for each sheet used, best packer's.
 
     Empty where the pieces are too many for a quick start, or none of them fits.
     """
     from rectpack import SORT_AREA, GuillotineBlsfMinas, GuillotineBssfMaxas, GuillotineBssfMinas, PackingMode, newPacker
     from rectpack.packer import PackingBin
 
+    box = place.usable
     width, height = box[2] - box[0], box[3] - box[1]
+    ways = [b.ways_on(place.sheet, place.frame_deg) for b in blanks]
     pieces: list[tuple[int, int, int, int]] = []  # width, height, blank, turn
     both_turns = True
     for index, (blank, count) in enumerate(zip(blanks, wanted, strict=True)):
-        turns = [t for t in blank.ways_on(sheet) if blank.size(t)[0] <= width and blank.size(t)[1] <= height]
+        turns = [t for t in ways[index] if blank.size(t)[0] <= width and blank.size(t)[1] <= height]
         if not turns:
             continue
         both_turns = both_turns and {blank.size(t) for t in turns} >= {blank.size(0), blank.size(90)}
@@ -46,9 +48,9 @@ def packed(sheet: Sheet, box: Box, blanks: Sequence[Blank], wanted: Sequence[int
         bins: dict[int, list[tuple[Box, int, int]]] = {}
         for at, x, y, w, h, number in packer.rect_list():
             pw, _, index, turn = pieces[number]
-            lies = turn if w == pw else next(t for t in blanks[index].ways_on(sheet) if blanks[index].size(t) == (w, h))
-            place = (box[0] + x, box[1] + y, box[0] + x + w, box[1] + y + h)
-            bins.setdefault(at, []).append((place, index, lies))
+            lies = turn if w == pw else next(t for t in ways[index] if blanks[index].size(t) == (w, h))
+            spot = (box[0] + x, box[1] + y, box[0] + x + w, box[1] + y + h)
+            bins.setdefault(at, []).append((spot, index, lies))
         layouts = [bins[at] for at in sorted(bins)]
         if best is None or len(layouts) < len(best):
             best = layouts

@@ -85,7 +85,7 @@ class Part:
         begin = None if solution is None else rounded_copies(self.pool, self.sense, *solution)
         if begin is not None:
             self.take(begun(self.pool, self.sets, begin))
-        self.take(choose(self.pool, self.sets, self.sense, budget, self.seed, budget.steps, self.rate, begin))
+        self.take(choose(self.pool, self.sets, self.sense, budget, self.seed, self.rate, begin))
 
     def refresh(self) -> None:
         """The choice with the layouts that the pool has now for the same numbers of pieces."""

@@ -76,7 +76,7 @@ def plan(sheets: Sequence[Sheet], blanks: Sequence[Blank], aim: Aim = "least-sto
     pool_executor = ThreadPoolExecutor(workers) if workers > 1 else nullcontext()
     with pool_executor as executor:
         for number, k in enumerate(order):
-            share = budget.part(1 / (len(parts) - number))
+            share = budget.part(1 / (len(parts) - number), by_clock=True)
             if budget.stopped_by == "interrupt":
                 share = Budget(min(AFTER_INTERRUPT, max(0.1, budget.time_left())), steps, progress)
             solved.append(solve(*parts[k], aim, wanted, cutter, frames, seconds, share, seed, executor, chosen, varied,

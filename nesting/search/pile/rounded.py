@@ -32,7 +32,7 @@ def run(part: Part, budget: Budget) -> None:
         kept = [(c, max(0, n - less)) for c, n in zip(columns, whole, strict=True) if n > less]
         fixed = [(0, Found(0, 0, c.tree, c.ground)) for c, n in kept for _ in range(n)]
         rest = [max(0, (b.quantity or 0) - sum(c.counts[i] * n for c, n in kept)) for i, b in enumerate(part.blanks)]
-        _search(part, place, fixed, rest, budget.part(SHARE if budget.steps is None else 1.0))
+        _search(part, place, fixed, rest, budget.part(SHARE))
         if part.closed() or budget.over():
             return
 

@@ -123,11 +123,11 @@ def solve(sheets: list[Sheet], blanks: list[Blank], aim: Aim, sets: Sets, cutter
         kept = VARYING if part.pool.variety else 1.0
         pack(part.pool)
         showing = best_shown.applies(part.pool)
-        main = budget.part(best_shown.SEARCHING) if showing and budget.steps is None else budget
+        main = budget.part(best_shown.SEARCHING) if showing else budget
         for method, share in schedule(part, seconds):
             if part.closed() or (part.choice is not None and main.over()):
                 break
-            spell = main.part(share * kept if budget.steps is None else 1.0)  # with steps the clock is to stop nothing
+            spell = main.part(share * kept)
             try:
                 method(spell)
             finally:
@@ -172,5 +172,5 @@ def pack(pool: Pool) -> None:
     for group, sheet_class in many[:2]:
         place = sheet_class.single.clear_ground()
         if place is not None:
-            for tree in packed(place.sheet, place.usable, pool.blanks, [b.quantity or 0 for b in pool.blanks]):
+            for tree in packed(place, pool.blanks, [b.quantity or 0 for b in pool.blanks]):
                 pool.add(group, Found(0, 0, tree, place))

@@ -74,7 +74,7 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
         budget.report("known", text=shaved)
     values, fines, scale = whole_worths(single, blanks)
     showing = has_best(sheet)
-    main = budget.part(FOR_WORTH) if showing and steps is None else budget
+    main = budget.part(FOR_WORTH) if showing else budget
     shown = False
     if single.possible():
         found, made, stopped = limited(single, blanks, values, main, steps or REFINE_STEPS, seed, scale, fines)
