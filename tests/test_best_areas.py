@@ -13,12 +13,13 @@ from hypothesis import strategies as st
 from shapely import Polygon, box
 
 import nesting
+from nesting.layouts import to_sheet
 from nesting.lengths import TICKS_PER_MM
 from nesting.notebook.formats import Format
 from nesting.search.sheet import shown_kernels
 from nesting.search.sheet.ground import ground
 from nesting.search.sheet.shown import Shown
-from tests.builder import shown_mm2, with_quantity
+from tests.builder import across, layout, plan, shown_mm2, up, with_quantity
 from tests.judged import codes
 from tests.piles import salvaged
 
@@ -192,6 +193,18 @@ def test_the_checker_refuses_a_wrong_amount():
     assert nesting.check(unsaid) == () and nesting.Plan.from_dict(unsaid.to_dict()) == unsaid
     other_way = replace(plan, sheets=(replace(sheet, zones=()),))
     assert codes(nesting.check(other_way)) == {"best"}
+
+
+def test_a_panel_that_just_meets_a_best_area_in_a_turned_frame_may_have_been_rounded():
+    origin, mm = (0, 0), TICKS_PER_MM
+    edge = [to_sheet(20, origin, x * mm, y * mm) for x, y in ((100, 60), (140, 60), (140, 160), (100, 160))]
+    sheet = nesting.Sheet.from_mm("s", [(0, 0), (300, 0), (300, 300), (0, 300)],
+                                  best=[([(round(x) / mm, round(y) / mm) for x, y in edge], 1.0)])  # fmt: skip
+    cuts = across(140 + 1 / mm, "shavings", across(200 + 1 / mm, up(60, "shavings", up(160, ("c", 0), "shavings")), "shavings"))
+    found = layout(sheet, cuts, 1, 20.0, origin)
+    for amount, faults in ((0, set()), (0.01, set()), (0.5, {"best"})):
+        made = plan([sheet], [nesting.Blank("c", 60, 100)], [replace(found, best_mm2=amount)])
+        assert codes(nesting.check(made)) == faults
 
 
 COVER = {"turns": TURNS, "front": (108, 3, 213, 151)}

@@ -233,3 +233,23 @@ def test_the_checker_misses_a_chosen_piece_that_is_not_there():
     for damage in ({"size": 3}, {"turn": 45}, {"at": [1]}, {"sheet": 4}):
         with pytest.raises(InputError, match="fixed"):
             nesting.Plan.from_dict(document | {"fixed": [document["fixed"][0] | damage]})
+
+
+def test_chosen_pieces_of_one_sheet_on_two_copies_are_a_fault():
+    sheet, blank = nesting.Sheet.rectangle("s", 100, 60, count=2), nesting.Blank("a", 50, 60, 4, turns=(0,))
+    plan = nesting.plan([sheet], [blank])
+    one = nesting.plan([sheet], [nesting.Blank("a", 50, 60, 1, turns=(0,))], fixed=[{"sheet": "s", "blank": "a", "at": (50, 0)}])
+    left = {"sheet": "s", "blank": "a", "at": [0, 0], "turn": 0, "angle": 0.0}
+    document = plan.to_dict() | {"fixed": [left, left | {"at": [50, 0]}]}
+    del document["id"]
+    assert not nesting.check(nesting.Plan.from_dict(document))
+    # the same two places, each on a copy of its own: a plan cut from one of them only, twice
+    half = one.to_dict()["layouts"][0]
+    other = nesting.plan([sheet], [nesting.Blank("a", 50, 60, 1, turns=(0,))], fixed=[left]).to_dict()["layouts"][0]
+    for layout in (half, other):
+        layout["copies"] = 1
+    for offcut, name in ((o, f"s-{x}") for layout, x in ((half, "a"), (other, "b")) for o in layout["offcuts"]):
+        offcut["id"] = name
+    document |= {"layouts": [half, other], "short": {"a": 2}}
+    codes = [f.code for f in nesting.check(nesting.Plan.from_dict(document))]
+    assert codes.count("fixed") == 1

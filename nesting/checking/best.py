@@ -27,6 +27,7 @@ def best_faults(layout: Layout, sheet: Sheet, blanks: Mapping[str, Blank], paper
     """Whether the layout shows as much of the best areas as it says; nothing is said of one that does not say."""
     if layout.best_mm2 is None or any(piece.blank not in blanks for piece in layout.pieces):
         return
+    reach = LOOSE * paper.frame.scale if paper.frame.turned else 0  # what only just meets may have been rounded so
     per_mm2 = (TICKS_PER_MM * paper.frame.scale) ** 2
     due, loose = Fraction(0), Fraction(0)
     for zone in sheet.zones:
@@ -37,10 +38,10 @@ def best_faults(layout: Layout, sheet: Sheet, blanks: Mapping[str, Blank], paper
         weight = Fraction(zone.weight)
         for piece in layout.pieces:
             panel = _panel(piece, blanks[piece.blank], paper)
-            if box[0] < panel[2] and panel[0] < box[2] and box[1] < panel[3] and panel[1] < box[3]:
+            apart = max(box[0] - panel[2], panel[0] - box[2], box[1] - panel[3], panel[1] - box[3])
+            if apart < reach or apart < 0:
                 due += weight * _area_within(ring, panel)
-                if paper.frame.turned:
-                    loose += weight * 2 * (panel[2] - panel[0] + panel[3] - panel[1]) * LOOSE * paper.frame.scale
+                loose += weight * 2 * (panel[2] - panel[0] + panel[3] - panel[1]) * reach
     due, loose = due / per_mm2, loose / per_mm2
     if abs(Fraction(layout.best_mm2) - due) > loose + Fraction(_ROUNDED) + due / 10**9:
         yield Fault("best", where, f"{float(due):.2f} mm2 of its best areas lie on front panels, "
