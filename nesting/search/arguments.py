@@ -115,7 +115,7 @@ def checked_least(least_offcut: Any, blanks: Sequence[Blank]) -> tuple[int, int]
 
 
 def checked_rest(seconds: Any, steps: Any, seed: Any, workers: Any, best_rate: Any) -> None:
-    """Raises InputError for search arguments out of range and for those whose search comes later."""
+    """Raises InputError for search arguments out of range."""
     check_search_arguments(seconds, steps, seed, workers)
     if not finite(best_rate) or not 0 <= best_rate <= 1e9:
         raise InputError("best_rate", "a number of 0 or more: the worth of one mm2 of best area", best_rate)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import Any
@@ -31,8 +31,6 @@ from .sheet.ground import Ground
 from .sheet.shown import shown_on
 from .tidy import tidied
 from .trees import halves, rebuilt
-
-Keep = Callable[[Ground, Part, Box], bool]
 
 
 def build(ground: Ground, tree: Node | None, cutter: Cutter | None, least_offcut: tuple[int, int], copies: int = 1,

@@ -17,7 +17,7 @@ from .paper_kernels import fits, lowest_x
 # in the state: steps left, out of them, pass, ..., outer table there, worth of pieces chosen beforehand
 STEPS, OUT, ROUND, GRAIN, SURE, OUTER, OWN = 0, 1, 2, 3, 4, 5, 6
 NONE, ALONE, CUT_X, CUT_Y = 0, 1, 2, 3  # how a box is known to hold its worth
-KEYS, LOW, HIGH, HOW, FIRST, SECOND, WIDTH = 5, 5, 6, 7, 8, 9, 10  # columns of the memory
+LOW, HIGH, HOW, FIRST, SECOND, WIDTH = 5, 6, 7, 8, 9, 10  # columns of the memory, behind those of the key
 FAR = 2**62
 KINDS = 4096  # blanks as they lie, at most
 

@@ -32,17 +32,16 @@ class Showing:
     """The lines, positions and scores for one layout's neighbourhood; worths come later, as in pricing."""
 
     def __init__(self, shown: Shown, names: Iterable[str], tree: Node | None) -> None:
-        """`names`: the blanks that may be used; `tree`: the layout known, None for none."""
+        """`names`: the blanks that may be used; `tree`: the layout known, None for none. One of very many lines is left out."""
         self._shown = shown
         self.ways = ways_of(shown, names)
         if len(self.ways) > MOST_WAYS or shown.fixed:  # so many would take too long; nor does the table know what is fixed
             self.ways = []
-        self.holds_tree = tree is not None
         lines = []
         for side in (0, 1):
             needed = lines_of(tree, side, shown.ground.usable)
             if len(needed) > MOST_LINES:
-                needed, self.holds_tree = lines_of(None, side, shown.ground.usable), False
+                needed = lines_of(None, side, shown.ground.usable)
             lines.append(filled(needed, wished(shown, self.ways, side)))
         self.xs, self.ys = lines
         ground = shown.ground
