@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -18,6 +17,7 @@ from ..budget import Budget
 from ..sheet.shown import PER_MM2
 from ..worths import LARGEST, exact, whole
 from .columns import Column, Pool
+from .solver import held, new_solver, solved
 from .surplus import penalty_paid
 
 MOST_COPIES = 10_000_000
@@ -258,40 +258,6 @@ def as_chosen(pool: Pool, copies: Mapping[tuple[int, tuple[int, ...]], int]) -> 
     given = [sum(c.counts[i] * n for c, n in cut) for i in range(len(pool.blanks))]
     made = tuple(g if b.quantity is None else min(g, b.quantity) for g, b in zip(given, pool.blanks, strict=True))
     return _choice([c for c, _ in cut], [n for _, n in cut], made, ())
-
-
-def new_solver(seed: int) -> Any:
-    """A CP-SAT solver of one thread and a fixed seed: the same question gives the same answer."""
-    from ortools.sat.python import cp_model
-
-    solver: Any = cp_model.CpSolver()
-    solver.parameters.num_search_workers = 1
-    solver.parameters.random_seed = seed % 2**31
-    return solver
-
-
-def held(solver: Any, budget: Budget, seconds: float, work: float) -> None:
-    """Hold a solve to so many seconds; where steps limit the search to so much work instead, which the clock does not cut."""
-    if budget.steps is None:
-        solver.parameters.max_time_in_seconds = seconds
-    else:
-        solver.parameters.max_time_in_seconds = max(seconds, budget.time_left())
-        solver.parameters.max_deterministic_time = work
-
-
-def solved(solver: Any, model: Any) -> Any:
-    """Solve in a thread of its own, so that Ctrl-C is heard: it stops the solver, which keeps its best, and goes on."""
-    solver.parameters.catch_sigint_signal = False  # the solver would take the signal away from Python for good
-    with ThreadPoolExecutor(1) as thread:
-        job = thread.submit(solver.solve, model)
-        while True:
-            try:
-                return job.result(timeout=0.2)
-            except TimeoutError:
-                continue
-            except KeyboardInterrupt:
-                solver.stop_search()
-                raise
 
 
 def covering_cost(costs: Sequence[Fraction], counts: Sequence[int | None], gives: Sequence[Fraction], need: Fraction,

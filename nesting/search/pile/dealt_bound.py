@@ -16,9 +16,9 @@ import numpy as np
 
 from ..budget import Budget
 from ..worths import whole
-from .choosing import held, new_solver, solved
 from .columns import Pool
 from .dual_feasible import functions
+from .solver import held, new_solver, solved
 
 PAIRS = 6  # of functions, for each kind of sheet
 SHARES = 10**6  # of a sheet, in which sums are reckoned

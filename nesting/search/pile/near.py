@@ -19,10 +19,10 @@ from ..sheet.filling import limited, merging_problem
 from ..sheet.limited_bounds import Limits, lower_prices, priced
 from ..sheet.merging import Merging
 from ..sheet.single import MIN_WORK, WORK_A_SECOND, Found
-from .choosing import held, new_solver, solved
 from .covering import covered
 from .part import Part
 from .relaxing import relaxed
+from .solver import held, new_solver, solved
 
 SCALE = 10**8  # of prices as whole numbers, a sheet about 1
 BY_AREA = Fraction(1, 10_000)  # of a price: so that every blank has one
