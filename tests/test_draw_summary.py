@@ -73,6 +73,13 @@ def test_bounds_in_words(bound, quantity, expected):
         assert "time was up" in lines
 
 
+def test_a_proof_on_cost_says_nothing_of_paper():
+    plan = bounded(Bound("least", "stock cost", 7.5, 7.5, True, "frames", (0.0,), "proof"), 4)
+    lines = limit_lines(replace(plan, sheets=tuple(replace(sheet, cost=7.5) for sheet in plan.sheets)), "mm")
+    assert lines == ["All that is wanted is made, and no plan from these sheets costs less: proven "
+                     "(with cuts square to the sheet as drawn)."]  # fmt: skip
+
+
 def test_bounds_of_several_blanks_count_pieces_on_top():
     bound = Bound("least", "unmade worth", 3000, 1900, False, "frames", (0.0,), "interrupt")
     lines = limit_lines(bounded(bound, 4, Blank("tag", 20, 20, 9, worth=500)), "mm")

@@ -93,11 +93,13 @@ def _pieces(plan: Plan, where: str) -> list[str]:
 def _stock(plan: Plan, unit: Unit, where: str) -> list[str]:
     bound = plan.bound
     added = ", prices of rules broken added" if any(blank.priced for blank in plan.blanks) else ""
-    if bound.proven and added:
-        return [f"All that is wanted is made, and no plan from these sheets takes less{added}: proven ({where})."]
-    if bound.proven:
-        return [f"All that is wanted is made, and no plan takes less paper from these sheets: proven ({where})."]
     by_area = all(sheet.cost is None or math.isclose(sheet.cost, sheet.area_mm2) for sheet in plan.sheets)
+    if bound.proven and added:
+        less = "takes less" if by_area else "costs less"
+        return [f"All that is wanted is made, and no plan from these sheets {less}{added}: proven ({where})."]
+    if bound.proven:
+        less = "no plan takes less paper from these sheets" if by_area else "no plan from these sheets costs less"
+        return [f"All that is wanted is made, and {less}: proven ({where})."]
     if not by_area:
         return [f"All that is wanted is made. The sheets cost {bound.achieved:g}{added}; "
                 f"no plan can do with less than {bound.limit:g} ({where})."]  # fmt: skip
