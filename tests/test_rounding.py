@@ -83,5 +83,6 @@ def test_the_end_of_the_time_within_a_round_leaves_known_limits():
     _, gives = price_all(pool, prices, Budget(60, None), 200_000, None)
     over = Budget(0.0, None)
     assert price_all(pool, prices, over, 0, None) == (False, gives)
+    assert price_all(pool, prices, over, 0, None, fined=True) == (False, gives)  # no rule has a price here
     _, looser = price_all(pool, [Fraction(6), Fraction(2)], over, 0, None)
     assert looser == [g * Fraction(6, 5) for g in gives]

@@ -259,7 +259,7 @@ def price_all(pool: Pool, prices: Sequence[Fraction], budget: Budget, refine_ste
     found until then is in the pool.
     """
     values, fines, scale = whole_values(list(prices), pool.blanks if fined else (), 10_000)
-    plain = not within and not fined
+    plain = not within and not fines  # limits less fines do not grow with the prices
     known = [pool.known_limit(group, prices) if plain else None for group in range(len(pool.classes))]
     settled = _settled(pool, prices, known, near) if plain and near is not None else frozenset()
 
