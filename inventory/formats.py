@@ -18,12 +18,17 @@ workshop) sets `unit`:
     print_up = "5 %"                # the print of the cover paper stands upright: off, hard, or a price
     covers = 1
     cards = 1
+    corner = "1/4"                  # radius of the rounded corners
+    staples = 2                     # or their places from the finished head: staple_at = ["1-5/16", "3-15/16"]
+    turn_in = 0                     # cover paper turned in at each fore-edge; flap = 0: cover and card folded in
     [trims]
     head = "3/32"
-    [caliper]                       # folio, card, cover, glue
+    [caliper]                       # folio, card, cover, glue; "10 sheets 1.02 mm", "10 pt"
     folio = "0.1 mm"
-    [grammage]                      # instead of a caliper: 80, "80 g/m2", "20 lb bond"
+    [grammage]                      # 80, "80 g/m2", "20 lb bond", "20 lb 17 x 22"; [bulk] likewise: any two give the third
     card = 255
+    [dummy]                         # measured on the one book made first: thickness, creep, height
+    thickness = "3.1 mm"
     [grain]                         # spine, across (hard), off; with a price: "spine, 2 %"
     cover = "spine, 2 %"
     folio = "spine"
@@ -39,32 +44,33 @@ from typing import Any, cast
 
 from nesting.errors import InputError
 from nesting.lengths import TICKS_PER_MM, Rounding, Unit, exact, rounded
-from nesting.notebook import paper
 from nesting.notebook.formats import (
-    GRAIN_RULES,
     MATERIALS,
     TRIM_IN,
     TRIM_MM,
     Calipers,
+    Dummy,
     Format,
-    GrainRule,
     Grains,
     Material,
-    SoftRule,
+    Staples,
     Trims,
     chosen,
 )
+from nesting.notebook.measures import measure, read_caliper
+from nesting.notebook.paper import read_grammage
 from nesting.notebook.sizes import find
 
 from .files import read_text
+from .grain_rules import read_grain, read_print
 
-_LENGTHS = ("trim", "slack", "true_up", "least_trim")
-_WHOLE = ("folios", "covers", "cards")
-_WORDS = ("fold", "wrap", "creep_room", "print_up", "true_up_for")
-_TABLES = {"trims": ("head", "tail", "fore_edge"), "caliper": ("folio", "card", "cover", "glue"),
-           "grammage": MATERIALS, "grain": MATERIALS}  # fmt: skip
+_LENGTHS = ("slack", "true_up", "least_trim", "corner", "turn_in", "flap")
+_WHOLE = ("folios", "covers", "cards", "staples")
+_WORDS = ("fold", "wrap", "creep_room", "print_up", "true_up_for", "staple_at")
+_TABLES = {"trims": ("head", "tail", "fore_edge"), "caliper": ("folio", "card", "cover", "glue"), "bulk": MATERIALS,
+           "grammage": MATERIALS, "grain": MATERIALS, "dummy": ("thickness", "creep", "height")}  # fmt: skip
 _OWN = ("unit", "name", "size", "width", "height")  # what no default can give
-DEFAULT_KEYS = (*_WHOLE, *_LENGTHS, *_WORDS, *_TABLES)
+DEFAULT_KEYS = (*_WHOLE, "trim", *_LENGTHS, *_WORDS, *_TABLES)
 _EDGES = ("head", "tail", "fore_edge")
 _LEAST_TRIM_IN = TRIM_IN // 4
 _USUAL_FOLIOS = 12  # 24 leaves, 48 pages: trade.md section 6, common practice, no source
@@ -180,28 +186,32 @@ def _flat(raw: Mapping[str, Any], unit: Unit | None, where: str, *, own: bool) -
         _known(entries, keys, f"{where}, [{table}]")
         for key, value in entries.items():
             out[f"{table}.{key}"] = _entry(table, value, unit, f"{where}, {table}, {key}")
-    for key in ("slack", "true_up", "least_trim"):
+    for key in _LENGTHS:
         if key in raw:
             out[key] = _length(raw[key], unit, f"{where}, {key}")
     for key in (*_WHOLE, *_WORDS):
         if key in raw:
-            out[key] = _word(key, raw[key], f"{where}, {key}")
+            out[key] = _word(key, raw[key], unit, f"{where}, {key}")
     if own:
         out |= _size(raw, unit, where)
     return out
 
 
 def _entry(table: str, value: object, unit: Unit | None, field: str) -> object:
-    if table == "trims":
-        return _length(value, unit, field)
+    if table in ("trims", "dummy"):
+        return _length(value, unit, field, "up" if table == "trims" else "near")
     if table == "caliper":
-        return _length(value, unit, field, "near")
+        return read_caliper(value, unit, field)
+    if table == "bulk":
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise InputError(field, "a number of cm3/g, such as 1.25", value)
+        return float(value)
     if table == "grammage":
-        return paper.read_grammage(value, field)
+        return read_grammage(value, field)
     return read_grain(value, field)
 
 
-def _word(key: str, value: object, field: str) -> object:
+def _word(key: str, value: object, unit: Unit | None, field: str) -> object:
     if key in _WHOLE:
         if isinstance(value, bool) or not isinstance(value, int):
             raise InputError(field, "a whole number", value)
@@ -216,35 +226,14 @@ def _word(key: str, value: object, field: str) -> object:
         if not isinstance(value, bool):
             raise InputError(field, "true or false", value)
         return value
-    materials = [value] if isinstance(value, str) else value
-    if not isinstance(materials, list | tuple):
+    if key == "staple_at":
+        if not isinstance(value, list | tuple):
+            raise InputError(field, 'places from the head, such as ["37 mm", "111 mm"]', value)
+        return tuple(_length(place, unit, field, "near") for place in value)
+    several = [value] if isinstance(value, str) else value
+    if not isinstance(several, list | tuple):
         raise InputError(field, 'a list such as ["card", "folio"]', value)
-    return tuple(chosen(material, MATERIALS, field) for material in materials)
-
-
-def read_grain(value: object, field: str) -> GrainRule | SoftRule:
-    """A grain rule: spine, across or off, or one of the first two with a price, `spine, 2 %`. Raises InputError."""
-    word, comma, price = value.partition(",") if isinstance(value, str) else (value, "", "")
-    rule = cast(GrainRule, chosen(word.strip() if isinstance(word, str) else word, GRAIN_RULES, field))
-    if not comma:
-        return rule
-    if rule == "off":
-        raise InputError(field, "off alone, or a price beside spine or across", value)
-    return rule, _percent(price, field)
-
-
-def read_print(value: object, field: str) -> bool | float:
-    """A print rule: off (False), hard (True), or a price, `5 %`. Raises InputError."""
-    if isinstance(value, str) and "%" in value:
-        return _percent(value, field)
-    return chosen(value, ("off", "hard"), field) == "hard"
-
-
-def _percent(text: str, field: str) -> float:
-    found = re.fullmatch(r"\s*(\d{1,3}(?:[.,]\d{1,4})?)\s*%\s*", text, re.ASCII)
-    if not found or float(found.group(1).replace(",", ".")) > 100:
-        raise InputError(field, "a price such as 2 %, at most 100 % of a blank's paper", text.strip() or "nothing")
-    return float(found.group(1).replace(",", "."))
+    return tuple(chosen(material, MATERIALS, field) for material in several)
 
 
 def _size(raw: Mapping[str, Any], unit: Unit | None, where: str) -> dict[str, Any]:
@@ -269,28 +258,46 @@ def _size(raw: Mapping[str, Any], unit: Unit | None, where: str) -> dict[str, An
 def _format(own: dict[str, Any], given: dict[str, Any], unit: Unit | None, where: str) -> Format:
     """The format of a file's own keys over the defaults given."""
     for material in MATERIALS:  # a paper that the file describes is not measured by the workshop's
-        pair = (f"caliper.{material}", f"grammage.{material}")
-        if any(key in own for key in pair):
-            given = {key: value for key, value in given.items() if key not in pair}
+        known = tuple(f"{table}.{material}" for table in ("caliper", "grammage", "bulk"))
+        if any(key in own for key in known):
+            given = {key: value for key, value in given.items() if key not in known}
     values = given | own
     inches = unit == "in"
     usual = TRIM_IN if inches else TRIM_MM
-    calipers: dict[str, int | None] = {key: values.get(f"caliper.{key}") for key in _TABLES["caliper"]}
-    estimated: list[Material] = []
-    for material in MATERIALS:
-        grammage = values.get(f"grammage.{material}")
-        if calipers[material] is None and grammage is not None:
-            calipers[material] = round(paper.caliper(grammage, paper.DEFAULT_BULKS[material]) * TICKS_PER_MM)
-            estimated.append(material)
+    calipers, grammages, estimated = _papers(values, where)
     if not isinstance(values["name"], str):
         raise InputError(f"{where}, name", "a text", values["name"])
     return Format(
         values["name"], values["width"], values["height"], values["folios"],
-        Trims(**{edge: values.get(f"trims.{edge}", usual) for edge in _EDGES}), Calipers(**calipers),
+        Trims(**{edge: values.get(f"trims.{edge}", usual) for edge in _EDGES}), calipers,
         fold=values.get("fold", "round"), wrap=values.get("wrap", "no"), slack=values.get("slack", 0),
         true_up=values.get("true_up", 0), true_up_for=values.get("true_up_for", ("card", "folio")),
         creep_room=values.get("creep_room", False),
         least_trim=values.get("least_trim", _LEAST_TRIM_IN if inches else TICKS_PER_MM),
         grains=Grains(**{m: values[f"grain.{m}"] for m in MATERIALS if f"grain.{m}" in values}),
         cover_up=values.get("print_up", Format.cover_up), covers=values.get("covers", 1), cards=values.get("cards", 1),
-        unit=unit or "mm", folio_grammage=values.get("grammage.folio"), estimated=tuple(estimated))  # fmt: skip
+        unit=unit or "mm", estimated=estimated, **grammages,
+        dummy=Dummy(**{key: values[f"dummy.{key}"] for key in _TABLES["dummy"] if f"dummy.{key}" in values}),
+        staples=Staples(values.get("staples", len(values.get("staple_at", (1, 2)))), values.get("staple_at", ())),
+        corner=values.get("corner", 0), turn_in=values.get("turn_in", 0), flap=values.get("flap", 0))  # fmt: skip
+
+
+def _papers(values: Mapping[str, Any], where: str) -> tuple[Calipers, dict[str, float | None], tuple[Material, ...]]:
+    """Calipers, grammages, and whose caliper was not measured, from any two of caliper, grammage and bulk.
+
+    A caliper alone stands as it is: nothing asks for its grammage but the weight, which is then not told.
+    """
+    calipers: dict[str, int | None] = {"glue": values.get("caliper.glue")}
+    grammages: dict[str, float | None] = {}
+    estimated: list[Material] = []
+    for material in MATERIALS:
+        thick, grams, bulk = (values.get(f"{table}.{material}") for table in ("caliper", "grammage", "bulk"))
+        if grams is not None or bulk is not None:
+            found = measure(grams, None if thick is None else thick / TICKS_PER_MM, bulk, material=material,
+                            field=f"{where}, {material}")  # fmt: skip
+            grams = found.grammage
+            if thick is None:
+                thick = round(found.caliper * TICKS_PER_MM)
+                estimated += [material] if found.assumed else []
+        calipers[material], grammages[f"{material}_grammage"] = thick, grams
+    return Calipers(**calipers), grammages, tuple(estimated)

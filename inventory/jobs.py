@@ -45,7 +45,8 @@ from nesting.notebook.formats import MATERIALS, MOST_OF_A_BLANK, Format
 from nesting.search.budget import LONGEST_SECONDS
 
 from .files import read_text
-from .formats import load, read_grain, read_print
+from .formats import load
+from .grain_rules import read_grain, read_print
 from .stock import StockSheet
 
 AIMS = {"least-stock": "least-stock", "most-books": "most-worth"}

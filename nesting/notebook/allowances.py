@@ -19,6 +19,7 @@ from nesting.lengths import TICKS_PER_64TH, TICKS_PER_MM, Unit, mm, show, show_s
 from . import folding
 from .formats import MATERIALS, MOST_OF_A_BLANK, Format, Material, listed
 from .paper import mass
+from .weighing import SetWeight
 
 TRIM_SOURCE = "Gray 1918, Trimming Books; Roberts & Etherington, trimming"
 FLAT_SOURCE = "two panels to a flat sheet: geometry"
@@ -26,7 +27,8 @@ CREEP_SOURCE = "folding.KAPPA; trade.md section 4"
 WRAP_SOURCE = "geometry; trade.md section 4"
 SLACK_SOURCE = "1 to 2 mm a side where wanted: common practice, no source"
 TRUE_UP_SOURCE = "second cut after halving: common practice; Palko 2011"
-ROOM_SOURCE = "asked for by the format"
+ROOM_SOURCE = FLAP_SOURCE = "asked for by the format"
+_OFF = 0.2  # a measured thing further than this from what can be is measured again
 _SHOWN_WRAP = TICKS_PER_MM  # under 1 mm the trim swallows it
 
 
@@ -81,18 +83,21 @@ def _round_up(length: float, unit: Unit) -> int:
 
 
 def creep_range(format: Format) -> tuple[float, float, float] | None:
-    """Creep in ticks: least (sharp fold), by the format's own fold, most (square); None without calipers."""
-    layers = format.layers()
+    """Creep in ticks: least (sharp fold), expected, most (square); None without calipers or dummy.
+
+    Expected: as measured on the dummy, else by the format's own fold.
+    """
+    layers, measured = format.layers(), format.dummy.creep
     if layers is None:
-        return None
+        return None if measured is None else (measured, measured, measured)
     least, most = folding.creep(layers, "sharp"), folding.creep(layers, "square")
-    return least, folding.creep(layers, format.fold), most
+    return least, folding.creep(layers, format.fold) if measured is None else measured, most
 
 
 def wrap_of(format: Format) -> int | None:
     """The wrap at the spine in ticks by the format's fold, rounded up to a setting; None without calipers."""
     layers = format.layers()
-    return None if layers is None else _round_up(folding.wrap(layers, format.fold), format.unit)
+    return None if layers is None else _round_up(folding.wrap(layers, format.shape()), format.unit)
 
 
 def wrap_added(format: Format) -> int:
@@ -109,12 +114,21 @@ def reckon(format: Format) -> tuple[Reckoning, ...]:
 
 def _reckon(format: Format, material: Material) -> Reckoning:
     trims = format.trims
-    width = [Line("2 x finished width", 2 * format.width, FLAT_SOURCE),
-             Line("fore-edge trim, both sides", 2 * trims.fore_edge, TRIM_SOURCE)]  # fmt: skip
-    height = [Line("finished height", format.height, "the format"), Line("head trim", trims.head, TRIM_SOURCE),
+    width = [Line("2 x finished width", 2 * format.width, FLAT_SOURCE)]
+    turned = material != "folio" and bool(format.turn_in or format.flap)  # no knife comes to its fore-edge
+    if not turned:
+        width.append(Line("fore-edge trim, both sides", 2 * trims.fore_edge, TRIM_SOURCE))
+    if material != "folio" and format.flap:
+        width.append(Line("flaps, both sides", 2 * format.flap, FLAP_SOURCE))
+    if material == "cover" and format.turn_in:
+        width.append(Line("turn-ins, both sides", 2 * format.turn_in, FLAP_SOURCE))
+    measured = format.dummy.height is not None
+    height = [Line("finished height" + (", measured on the dummy" if measured else ""), format.finished_height,
+                   "the dummy" if measured else "the format"),
+              Line("head trim", trims.head, TRIM_SOURCE),
               Line("tail trim", trims.tail, TRIM_SOURCE)]  # fmt: skip
     creep = creep_range(format)
-    if format.creep_room and creep is not None:
+    if format.creep_room and creep is not None and not turned:
         width.append(Line("creep room, both sides", 2 * _round_up(creep[1], format.unit), ROOM_SOURCE))
     elif material == "folio":
         width.append(Line("creep: not added, comes off with the fore-edge trim", 0, CREEP_SOURCE))
@@ -139,7 +153,7 @@ def front_of(format: Format) -> Box:
     made = _reckon(format, "cover")
     left = -(-(made.width + (wrap_of(format) or 0)) // 2)
     low = format.trims.tail + format.slack
-    return left, low, min(left + format.width, made.width - format.slack), low + format.height
+    return left, low, min(left + format.width, made.width - format.slack), low + format.finished_height
 
 
 def blank_of(format: Format, material: Material, quantity: int | None = None) -> Blank:
@@ -177,6 +191,14 @@ def blanks_of(format: Format, books: int | None = None, materials: Sequence[str]
                  for material in MATERIALS if format.per_book(material) and material in materials)  # fmt: skip
 
 
+def set_weight(format: Format) -> SetWeight | None:
+    """What the folios of one book weigh as cut, for counting by weight; None where their grammage is not known."""
+    if format.folio_grammage is None:
+        return None
+    folio = _reckon(format, "folio")
+    return SetWeight(format.folios, mass(mm(folio.width), mm(folio.trued_height), format.folio_grammage))
+
+
 def remarks(format: Format, unit: Unit | None = None) -> tuple[Remark, ...]:
     """What a maker should know: true-up settings, creep, wrap, and whether the trims reach every leaf.
 
@@ -188,26 +210,33 @@ def remarks(format: Format, unit: Unit | None = None) -> tuple[Remark, ...]:
             out.append(Remark("note", f"{made.material}: cut at {show(made.height, unit)}, "
                                       f"then true up at {show(made.trued_height, unit)}"))  # fmt: skip
     layers, creep = format.layers(), creep_range(format)
-    if layers is None or creep is None:
+    if creep is None:
         out.append(Remark("note", f"creep is not reckoned: no caliper of {listed(format.unmeasured())} is given; "
                                   "measure ten sheets together and divide by ten"))  # fmt: skip
     else:
-        if format.estimated:
-            out.append(Remark("note", f"caliper of {listed(format.estimated)} reckoned from the grammage: "
-                                      "measure ten sheets together and divide by ten"))  # fmt: skip
-        out += [_creep_remark(format, creep, unit), *_reach_remarks(format, layers, unit)]
-    if format.folio_grammage is not None:
-        folio = _reckon(format, "folio")
-        one = mass(mm(folio.width), mm(folio.trued_height), format.folio_grammage)
-        out.append(Remark("note", f"{format.folios} folios weigh {one * format.folios:.1f} g as cut; "
-                                  f"one missing shows as {one:.1f} g"))  # fmt: skip
+        out.append(_creep_remark(format, creep, unit))
+    if format.estimated:
+        out.append(Remark("note", f"caliper of {listed(format.estimated)} reckoned from the grammage: "
+                                  "measure ten sheets together and divide by ten"))  # fmt: skip
+    if layers is not None:
+        out += _reach_remarks(format, layers, unit)
+    if format.turn_in or format.flap:
+        out.append(Remark("note", "the fore-edges of the pages are trimmed before the cover goes on: no knife may come to its "
+                                  "folded edge"))  # fmt: skip
+    if (weight := set_weight(format)) is not None:
+        out.append(Remark("note", weight.text()))
     return tuple(out)
 
 
 def _creep_remark(format: Format, creep: tuple[float, float, float], unit: Unit) -> Remark:
     least, expected, most = (show_short(round(c), unit) for c in creep)
-    others = {"sharp": f"{most} if pressed flat", "round": f"{least} if folded sharp, {most} if pressed flat",
-              "square": f"{least} if folded sharp"}[format.fold]  # fmt: skip
+    if format.dummy.creep is not None:
+        others = "measured on the dummy" + (f"; {least} to {most} by the calipers" if least != most else "")
+        if creep[0] < creep[2] and not creep[0] * (1 - _OFF) <= creep[1] <= creep[2] * (1 + _OFF):
+            return Remark("warning", f"creep {expected} ({others}): measure the dummy and the ten sheets again")
+    else:
+        others = {"sharp": f"{most} if pressed flat", "round": f"{least} if folded sharp, {most} if pressed flat",
+                  "square": f"{least} if folded sharp"}[format.fold]  # fmt: skip
     return Remark("note", f"creep: the middle leaves stand out {expected} ({others}); the trim takes it off, "
                           "and their pages are narrower by it")  # fmt: skip
 
@@ -218,8 +247,8 @@ def losses(format: Format, layers: tuple[int, ...]) -> list[float]:
     Round the spine the outermost loses half its wrap; each sheet inside it loses less, by its push-out; wrap gives
     half of itself back to cover and card. Below 0: it stands out further (geometry, trade.md section 4).
     """
-    outermost = folding.wrap(layers, format.fold) / 2
-    out = [outermost - pushed for pushed in folding.push_out(layers, format.fold)]
+    outermost = folding.wrap(layers, format.shape()) / 2
+    out = [outermost - pushed for pushed in folding.push_out(layers, format.shape())]
     if len(layers) > format.folios:
         out[0] -= wrap_added(format) / 2
     return out
@@ -228,6 +257,11 @@ def losses(format: Format, layers: tuple[int, ...]) -> list[float]:
 def _reach_remarks(format: Format, layers: tuple[int, ...], unit: Unit) -> list[Remark]:
     """Whether the fore-edge trim can reach every leaf: taken off the longest leaf, and measured from the spine."""
     lost, out = losses(format, layers), []
+    if format.turn_in or format.flap:
+        short = lost.pop(0) if len(layers) > format.folios else 0.0  # its fore-edge is folded, not trimmed
+        if short > TICKS_PER_MM // 2:
+            out.append(Remark("warning", f"round the spine the cover loses {show_short(round(short), unit)} of its width, and no "
+                                         'trim evens that out: ask for wrap = "always"'))  # fmt: skip
     made = _reckon(format, "folio").width  # creep room included
     trim = made // 2 - format.width
     steps, left = max(lost) - min(lost), trim - max(lost)

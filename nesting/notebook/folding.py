@@ -21,6 +21,11 @@ FOLDS: tuple[Fold, ...] = ("sharp", "round", "square")
 KAPPA: dict[Fold, float] = {"sharp": 1.0, "round": math.pi / 2, "square": 2.0}
 
 
+def kappa(fold: Fold | float) -> float:
+    """Push-out in calipers of depth for a shape of fold, or that itself where it was measured on a dummy."""
+    return KAPPA[fold] if isinstance(fold, str) else fold
+
+
 def leaves(folios: int) -> int:
     """Leaves of so many folios, each folded once (Roberts & Etherington, "leaf")."""
     return 2 * folios
@@ -41,7 +46,7 @@ def closed_thickness(calipers: Sequence[float]) -> float:
     return 2 * sum(calipers)
 
 
-def push_out(calipers: Sequence[float], fold: Fold) -> tuple[float, ...]:
+def push_out(calipers: Sequence[float], fold: Fold | float) -> tuple[float, ...]:
     """How far each sheet's fore-edge stands out past the outermost's, all cut equally wide, before trimming.
 
     c_k = kappa x (d_k - d_1), d_k the depth of the middle of sheet k below the outside of the spine. After trimming
@@ -52,12 +57,12 @@ def push_out(calipers: Sequence[float], fold: Fold) -> tuple[float, ...]:
     """
     out, depth = [], 0.0
     for caliper in calipers:
-        out.append(KAPPA[fold] * (depth + caliper / 2 - calipers[0] / 2))
+        out.append(kappa(fold) * (depth + caliper / 2 - calipers[0] / 2))
         depth += caliper
     return tuple(out)
 
 
-def creep(calipers: Sequence[float], fold: Fold) -> float:
+def creep(calipers: Sequence[float], fold: Fold | float) -> float:
     """The push-out of the innermost sheet (see `push_out`)."""
     return push_out(calipers, fold)[-1]
 
@@ -67,15 +72,11 @@ def printers_creep(pages: int, caliper: float) -> float:
     return pages / 4 * caliper
 
 
-def wrap(calipers: Sequence[float], fold: Fold) -> float:
+def wrap(calipers: Sequence[float], fold: Fold | float) -> float:
     """Extra flat width that the outermost sheet needs so that, closed, it still reaches the width it was folded for.
 
-    With R the stitch grip and t the outermost caliper (geometry; trade.md section 4): sharp 0; round pi r - 2 R where
-    r = R - t/2; square 2 (R - t). Never below 0.
+    With R the stitch grip, t the outermost caliper and kappa the push-out of a depth: 2 (kappa (R - t/2) - R), never
+    below 0 (geometry; trade.md section 4). So sharp 0; round pi r - 2 R where r = R - t/2; square 2 (R - t).
     """
     grip, outer = stitch_grip(calipers), calipers[0]
-    if fold == "sharp":
-        return 0.0
-    if fold == "round":
-        return max(0.0, math.pi * (grip - outer / 2) - 2 * grip)
-    return 2 * (grip - outer)
+    return max(0.0, 2 * (kappa(fold) * (grip - outer / 2) - grip))

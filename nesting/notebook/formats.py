@@ -8,71 +8,64 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Literal, get_args
+from typing import TYPE_CHECKING, Any, Literal
 
 from nesting.errors import InputError, finite
 from nesting.lengths import TICKS_PER_MM, Length, Unit, mm, ticks
 
 from . import folding
 from .folding import FOLDS, Fold
+from .parts import (
+    GRAIN_RULES,
+    MATERIALS,
+    MOST_FOLIOS,
+    MOST_OF_A_BLANK,
+    TRIM_IN,
+    TRIM_IN_SEWN,
+    TRIM_MM,
+    WRAPS,
+    Calipers,
+    Dummy,
+    GrainRule,
+    Grains,
+    Material,
+    SoftRule,
+    Staples,
+    Trims,
+    Wrap,
+    chosen,
+    listed,
+)
+
+__all__ = [
+    "GRAIN_RULES",
+    "MATERIALS",
+    "MOST_FOLIOS",
+    "MOST_OF_A_BLANK",
+    "TRIM_IN",
+    "TRIM_IN_SEWN",
+    "TRIM_MM",
+    "Calipers",
+    "Dummy",
+    "Format",
+    "GrainRule",
+    "Grains",
+    "Material",
+    "SoftRule",
+    "Staples",
+    "Trims",
+    "Wrap",
+    "chosen",
+    "finished_from",
+    "listed",
+]  # fmt: skip
 
 if TYPE_CHECKING:
     from nesting.blanks import Blank
 
     from .allowances import Reckoning
-
-Material = Literal["cover", "card", "folio"]
-MATERIALS: tuple[Material, ...] = get_args(Material)
-GrainRule = Literal["spine", "across", "off"]
-GRAIN_RULES: tuple[GrainRule, ...] = get_args(GrainRule)
-SoftRule = tuple[GrainRule, float]  # with its price in percent of the paper of one blank
-Wrap = Literal["no", "yes", "always"]
-WRAPS: tuple[Wrap, ...] = get_args(Wrap)
-MOST_FOLIOS = 500
-MOST_OF_A_BLANK = 1_000_000  # the limit of a Blank
-
-# 1/8 in at head, tail and fore-edge of stitched books, 3/16 in at the fore-edge of sewn ones (Gray 1918, "Trimming
-# Books"; Roberts & Etherington, "trimming"); the metric habit is 3 mm (acprint, do-druck).
-TRIM_IN = 25_400
-TRIM_IN_SEWN = 38_100
-TRIM_MM = 3 * TICKS_PER_MM
-
-
-@dataclass(frozen=True)
-class Trims:
-    """What the knife takes off the bound book at head, tail and fore-edge, in ticks."""
-
-    head: int = TRIM_MM
-    tail: int = TRIM_MM
-    fore_edge: int = TRIM_MM
-
-
-@dataclass(frozen=True)
-class Calipers:
-    """Thickness in ticks of one folio's paper, the card, the cover paper and the glue; None where not measured."""
-
-    folio: int | None = None
-    card: int | None = None
-    cover: int | None = None
-    glue: int | None = None
-
-
-@dataclass(frozen=True)
-class Grains:
-    """How the grain lies in each material: along the spine, across it, or off (any way).
-
-    A rule alone is hard; with a price in percent it is soft: a blank that lies otherwise counts as so much more paper.
-    Card is glued to thin decorative paper and governs, so with dry adhesive the cover's rule is soft (design.md section 3).
-    Along the spine for card and folios (manual "Hand Lever Cutters" ch. VI; Puget Bindery). Maddox, *Paper and Its
-    Uses*, wants ruled lines with the grain, that is across the spine: hence a setting (trade.md trap 8).
-    """
-
-    cover: GrainRule | SoftRule = ("spine", 2.0)
-    card: GrainRule | SoftRule = "spine"
-    folio: GrainRule | SoftRule = "spine"
 
 
 @dataclass(frozen=True)
@@ -88,7 +81,11 @@ class Format:
     so much off the longest leaf and not with the fence at the finished width. `least_trim`: what the knife must be
     able to take off every leaf. `cover_up`: the print of the cover paper stands upright: True (hard), False (off), or a
     price in percent of a cover's paper; firmer than its grain, as it is seen. `covers`, `cards`: of one book.
-    `folio_grammage` in g/m2 where known. `estimated`: materials whose caliper was not measured.
+    `folio_grammage`, `card_grammage`, `cover_grammage` in g/m2 where known. `estimated`: materials whose caliper was
+    reckoned from a usual bulk. `dummy`: what was measured on the one book made first; it comes before what is
+    reckoned. `corner`: radius of the rounded fore-edge corners, 0 for square ones. `turn_in`: cover paper turned in
+    over the card at each fore-edge. `flap`: cover and card folded in at each fore-edge. With either the fore-edges of
+    cover and card are not trimmed: those of the pages are, before the cover goes on.
     """
 
     name: str
@@ -111,6 +108,13 @@ class Format:
     unit: Unit = "mm"
     folio_grammage: float | None = None
     estimated: tuple[Material, ...] = ()
+    card_grammage: float | None = None
+    cover_grammage: float | None = None
+    dummy: Dummy = field(default_factory=Dummy)
+    staples: Staples = field(default_factory=Staples)
+    corner: int = 0
+    turn_in: int = 0
+    flap: int = 0
 
     def __post_init__(self) -> None:
         """Check every field against the others. Raises InputError."""
@@ -131,7 +135,9 @@ class Format:
         for material in (*self.true_up_for, *self.estimated):
             chosen(material, MATERIALS, self._field("true_up_for"))
         self._lengths()
-        if (self.wrap != "no" or self.creep_room) and self.layers() is None:
+        self._staples()
+        unknown = self.layers() is None and not (self.wrap == "no" and self.dummy.creep is not None)
+        if (self.wrap != "no" or self.creep_room) and unknown:
             raise InputError(self._field("caliper"), f"the caliper of {listed(self.unmeasured())}", "nothing",
                              "Wrap and creep room are reckoned from it: measure ten sheets together, divide by ten.")  # fmt: skip
 
@@ -157,17 +163,41 @@ class Format:
 
         for name, value in (("width", self.width), ("height", self.height)):
             bounded(name, value, 1, 2_000 * TICKS_PER_MM, "")
-        bounded("trims, head", self.trims.head, 0, self.height, ", the finished height")
+        tall = ", the finished height"
+        bounded("trims, head", self.trims.head, 0, self.height, tall)
         bounded("trims, tail", self.trims.tail, 0, self.height, ", the finished height")
         bounded("trims, fore_edge", self.trims.fore_edge, 0, self.width, ", the finished width")
         bounded("slack", self.slack, 0, min(self.width, self.height), ", the finished size")
         bounded("true_up", self.true_up, 0, self.height, ", the finished height")
         bounded("least_trim", self.least_trim, 0, self.width, ", the finished width")
+        bounded("turn_in", self.turn_in, 0, self.width, ", the finished width")
+        bounded("flap", self.flap, 0, self.width, ", the finished width")
+        half = min(self.width, self.finished_height) // 2
+        bounded("corner", self.corner, 0, half + 1, ": half the finished width, or height, is the most a corner can have")
+        for name, least, below in (("thickness", 1, self.width), ("creep", 0, self.width), ("height", 1, 2 * self.height)):
+            value = getattr(self.dummy, name)
+            if value is not None:
+                bounded(f"dummy, {name}", value, least, below, ": is it in the right unit?")
         for material in ("folio", "card", "cover", "glue"):
             value = getattr(self.calipers, material)
             if value is not None:
                 least = 0 if material == "glue" else 1
                 bounded(f"caliper, {material}", value, least, 5 * TICKS_PER_MM, ": is it in the right unit?")
+
+    def _staples(self) -> None:
+        """Staples lie on the finished spine, apart, as many as are said. Raises InputError."""
+        from nesting.lengths import show
+
+        count, at = self.staples.count, self.staples.at
+        self._whole("staples", count, 0, 12, "")
+        if at and len(at) != count:
+            raise InputError(self._field("staple_at"), f"{count} places, from the head", len(at), "Or say staples = ...")
+        last = 0
+        for place in at:
+            if not last < place < self.finished_height:
+                raise InputError(self._field("staple_at"), f"places from the head, in order, less than "
+                                 f"{show(self.finished_height, self.unit)}", show(place, self.unit))  # fmt: skip
+            last = place
 
     @classmethod
     def make(cls, name: str, width: Length, height: Length, folios: int = 12, *, trim: Length = 3,
@@ -203,6 +233,15 @@ class Format:
         """How many blanks of a material one book takes."""
         return {"cover": self.covers, "card": self.cards, "folio": self.folios}[material]
 
+    @property
+    def finished_height(self) -> int:
+        """The finished height in ticks: what the dummy could be trimmed to, where one was measured."""
+        return self.height if self.dummy.height is None else self.dummy.height
+
+    def grammage(self, material: Material) -> float | None:
+        """Grammage of a material in g/m2, None where it is not known."""
+        return {"cover": self.cover_grammage, "card": self.card_grammage, "folio": self.folio_grammage}[material]
+
     def unmeasured(self) -> tuple[Material, ...]:
         """The materials in the book whose caliper is not given (glue not given counts as none)."""
         return tuple(m for m in MATERIALS if self.per_book(m) and getattr(self.calipers, m) is None)
@@ -218,14 +257,29 @@ class Format:
         return ((shell,) if shell else ()) + (parts.folio or 0,) * self.folios
 
     def stitch_grip(self) -> int | None:
-        """What a staple passes, in ticks; None where a caliper is not given."""
+        """What a staple passes, in ticks: by the calipers, else half the dummy's thickness; None without either.
+
+        The calipers come first: a book is stapled flat, before the press makes it thinner.
+        """
         layers = self.layers()
-        return None if layers is None else round(folding.stitch_grip(layers))
+        if layers is not None:
+            return round(folding.stitch_grip(layers))
+        return None if self.dummy.thickness is None else -(-self.dummy.thickness // 2)
 
     def closed_thickness(self) -> int | None:
-        """Thickness of the closed book in ticks; None where a caliper is not given."""
+        """Thickness of the closed book in ticks: the dummy's, else by the calipers; None without either."""
+        if self.dummy.thickness is not None:
+            return self.dummy.thickness
         layers = self.layers()
         return None if layers is None else round(folding.closed_thickness(layers))
+
+    def shape(self) -> Fold | float:
+        """The fold for creep and wrap: the format's own, or as a number what the dummy's creep shows (`folding.kappa`)."""
+        layers = self.layers()
+        if self.dummy.creep is None or layers is None:
+            return self.fold
+        apart = folding.creep(layers, "sharp")
+        return self.dummy.creep / apart if apart else self.fold
 
     def most_books(self, materials: Sequence[str] = MATERIALS) -> int:
         """How many books may be asked for at once, where only blanks of these materials are wanted."""
@@ -242,25 +296,6 @@ class Format:
         from .allowances import reckon
 
         return reckon(self)
-
-
-def listed(words: Iterable[str]) -> str:
-    """Words as a sentence has them.
-
-    >>> listed(["cover", "card", "folio"]), listed(["card"])
-    ('cover, card and folio', 'card')
-    """
-    *first, last = words
-    return f"{', '.join(first)} and {last}" if first else last
-
-
-def chosen(value: object, choices: Iterable[str], field: str) -> str:
-    """`value` if it is one of the choices. Raises InputError with the nearest right word."""
-    words = tuple(choices)
-    if isinstance(value, str) and value in words:
-        return value
-    near = difflib.get_close_matches(value.lower(), words, n=1, cutoff=0.65) if isinstance(value, str) else []
-    raise InputError(field, " or ".join(words), value, f"Did you mean {near[0]}?" if near else "")
 
 
 def finished_from(width: Length, height: Length, trims: Trims) -> tuple[int | float, int | float]:

@@ -15,6 +15,9 @@ import re
 from fractions import Fraction
 
 from nesting.errors import InputError
+from nesting.lengths import TICKS_PER_INCH
+
+from .sizes import read as read_size
 
 QUIRE = 25  # ISO 4046-3, via an encyclopaedia
 REAM = 500  # ISO 4046-3: 500 identical sheets, 20 quires
@@ -27,7 +30,12 @@ POUND_CONSTANT = 453.59237 / (REAM * 0.0254**2)
 BASIS_SIZES: dict[str, tuple[float, float]] = {
     "bond": (17, 22), "ledger": (17, 22), "writing": (17, 22), "text": (25, 38), "book": (25, 38), "offset": (25, 38),
     "cover": (20, 26), "index": (25.5, 30.5), "bristol": (22.5, 28.5), "tag": (24, 36), "newsprint": (24, 36),
+    "blotting": (19, 24),
 }  # fmt: skip
+
+# Percent that bond paper grows across and along its grain from dry to damp air (trade blog "Dimensional stability", the
+# span of humidity not stated; weak).
+DAMP_ACROSS, DAMP_ALONG = (0.20, 0.40), (0.10, 0.20)
 
 # Where nothing was measured: read off JCP D10, O-63, A55 (text), K10 (card), E10, A175 (coated) in trade.md section 2.
 DEFAULT_BULKS = {"folio": 1.25, "card": 1.15, "cover": 0.95}
@@ -86,35 +94,59 @@ def mass(width_mm: float, height_mm: float, grammage: float, sheets: int = 1) ->
     return width_mm * height_mm * 1e-6 * grammage * sheets
 
 
+def damp_growth(side_mm: float, percent: float) -> float:
+    """By how much (mm) a side grows in damp air; see DAMP_ACROSS for the percent across the grain of uncoated paper.
+
+    >>> round(damp_growth(297, 0.4), 3)
+    1.188
+    """
+    return side_mm * percent / 100
+
+
 def pile_height(leaves: int, grammage: float, bulk: float) -> float:
     """Height (mm) of a pile of leaves; 1000 of bulk 1.0 stand as high as their grammage (kawidruck)."""
     return leaves * caliper(grammage, bulk)
 
 
 def read_grammage(value: object, field: str = "grammage") -> float:
-    """Grammage from a number (g/m2) or a text: `80 g`, `80 g/m2`, `20 lb bond`. Raises InputError.
+    """Grammage from a number (g/m2) or a text: `80 g`, `80 g/m2`, `20 lb bond`, `67 lb 22-1/2 x 30-1/2 in`.
 
-    >>> read_grammage("80 g/m2"), round(read_grammage("20 lb bond"), 1)
-    (80.0, 75.2)
+    A basis weight needs its kind of paper or its basis size (inches); a size comes before the kind. Raises InputError.
+
+    >>> read_grammage("80 g/m2"), round(read_grammage("20 lb bond"), 1), round(read_grammage("20 lb 17 x 22"), 1)
+    (80.0, 75.2, 75.2)
     """
-    expected, hint = "grammage such as 80 g/m2, or basis weight such as 20 lb bond", ""
     if isinstance(value, int | float) and not isinstance(value, bool):
         grams = float(value)
     elif isinstance(value, str):
-        text = value.strip().lower()
-        found = re.fullmatch(r"(\d+(?:[.,]\d{1,2})?)\s*(g|gsm|g/m2|g/m²|(?:lb|lbs|#)\s*([a-z]+))?", text, re.ASCII)
+        found = _GRAMMAGE.fullmatch(value.strip().lower())
         if not found:
-            raise InputError(field, expected, value, "A basis weight needs its kind of paper." if "lb" in text else "")
-        grams = float(Fraction(found.group(1).replace(",", ".")))
-        kind = found.group(3)
-        if kind is not None:
-            if kind not in BASIS_SIZES:
-                near = difflib.get_close_matches(kind, BASIS_SIZES, n=1, cutoff=0.65)
-                hint = f"Did you mean {near[0]}?" if near else f"Known kinds: {', '.join(BASIS_SIZES)}."
-                raise InputError(field, expected, value, hint)
-            grams = grammage_of_basis_weight(grams, *BASIS_SIZES[kind])
+            raise InputError(field, _EXPECTED, value, "A basis weight needs its kind of paper." if "lb" in value.lower() else "")
+        grams = float(Fraction(found["number"].replace(",", ".")))
+        if found["pounds"]:
+            grams = grammage_of_basis_weight(grams, *_basis_size(found["kind"], found["size"], value, field))
     else:
-        raise InputError(field, expected, value)
+        raise InputError(field, _EXPECTED, value)
     if not 5 <= grams <= 2000:
         raise InputError(field, "from 5 to 2000 g/m2", value)
     return grams
+
+
+_EXPECTED = "grammage such as 80 g/m2, or basis weight such as 20 lb bond"
+_GRAMMAGE = re.compile(
+    r"(?P<number>\d+(?:[.,]\d{1,2})?)\s*"
+    r"(?:g|gsm|g/m2|g/m²|(?P<pounds>lb|lbs|#)\s*(?P<kind>[a-z]+)?\s*(?P<size>\d.*)?)?", re.ASCII)  # fmt: skip
+
+
+def _basis_size(kind: str | None, size: str | None, value: str, field: str) -> tuple[float, float]:
+    """The basis size in inches. Raises InputError."""
+    if size is not None:
+        _, a, b = read_size(size, "in", f"{field}, basis size")
+        return a / TICKS_PER_INCH, b / TICKS_PER_INCH
+    if kind is None:
+        raise InputError(field, _EXPECTED, value, "A basis weight needs its kind of paper, or its basis size: 20 lb 17 x 22.")
+    if kind not in BASIS_SIZES:
+        near = difflib.get_close_matches(kind, BASIS_SIZES, n=1, cutoff=0.65)
+        hint = f"Did you mean {near[0]}?" if near else f"Known kinds: {', '.join(BASIS_SIZES)}."
+        raise InputError(field, _EXPECTED, value, hint)
+    return BASIS_SIZES[kind]
