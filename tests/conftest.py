@@ -57,3 +57,14 @@ def document(tiny: Plan) -> dict[str, Any]:
 def faults() -> Callable[[dict[str, Any]], tuple[Fault, ...]]:
     """The faults of a document."""
     return lambda document: check(Plan.from_dict(document))
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """The trade's check values as a table at the end of the report."""
+    from tests.trade_report import table
+
+    lines = table()
+    if lines:
+        terminalreporter.section("check values of the trade")
+        for line in lines:
+            terminalreporter.write_line(line)

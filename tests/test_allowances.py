@@ -1,4 +1,4 @@
-"""Folding and allowances against published and worked figures (trade.md T25 to T35, T53, B1, B2, B3, B6)."""
+"""Folding and allowances against published and worked figures (the rest: `test_trade_table`), B1, B2, B3, B6."""
 
 from __future__ import annotations
 
@@ -12,43 +12,16 @@ from nesting.blanks import Blank
 from nesting.errors import InputError
 from nesting.lengths import TICKS_PER_INCH, TICKS_PER_MM, parse
 from nesting.notebook import allowances, folding
-from nesting.notebook.formats import TRIM_IN, TRIM_IN_SEWN, Format, Grains, Trims, finished_from
+from nesting.notebook.formats import Format, Grains, Trims, finished_from
 from nesting.sheets import Sheet
 
 BOOK = [0.29] + [0.1] * 12  # cover outside, T26 and T29
-
-
-def test_t25_leaves_and_pages() -> None:
-    assert (folding.leaves(12), folding.pages(12)) == (24, 48)  # Roberts & Etherington
-
-
-def test_t26_thickness_and_grip() -> None:
-    assert folding.closed_thickness(BOOK) == pytest.approx(2.98, abs=1e-6)  # geometry
-    assert folding.stitch_grip(BOOK) == pytest.approx(1.49, abs=1e-6)
 
 
 def test_t27_printers_rule() -> None:
     assert folding.printers_creep(48, 0.135) == pytest.approx(1.62, abs=1e-6)  # onlineprinters "Bundzuwachs"
     # Geometry has one interval less (trade.md trap 10).
     assert folding.creep([0.135] * 12, "sharp") == pytest.approx(1.485, abs=1e-6)
-
-
-@pytest.mark.parametrize(("calipers", "expected"), [
-    ([0.1] * 12, (1.100, 1.7279, 2.200)),  # T28 geometry
-    (BOOK, (1.295, 2.0342, 2.590)),  # T29 geometry
-])  # fmt: skip
-def test_t28_t29_creep_by_the_three_folds(calipers: list[float], expected: tuple[float, ...]) -> None:
-    assert tuple(folding.creep(calipers, fold) for fold in folding.FOLDS) == pytest.approx(expected, abs=1e-4)
-
-
-def test_t30_square_back_of_a_thick_booklet() -> None:
-    # webmartuk: A4, 3 mm thick, centre pages 207 mm
-    sheets = 60
-    assert 210 - folding.creep([1.5 / sheets] * sheets, "square") == pytest.approx(207, abs=0.2)
-
-
-def test_t31_one_caliper_a_sheet() -> None:
-    assert folding.creep([0.005] * 16, "sharp") == pytest.approx(0.075, abs=1e-6)  # Color Vision, 0.005 in a sheet
 
 
 def test_t32_gallivans_lengths() -> None:
@@ -59,17 +32,6 @@ def test_t32_gallivans_lengths() -> None:
         used = sum(layer * step for fold in range(folds) for layer in range(1, 2**fold + 1)) / math.pi
         assert used == pytest.approx(expected)
         assert used == pytest.approx((2**folds + 4) * (2**folds - 1) / 6)
-
-
-def test_t33_published_trims() -> None:
-    # Gray 1918; Roberts & Etherington, "trimming"
-    assert pytest.approx(3.175, abs=1e-6) == TRIM_IN / TICKS_PER_MM
-    assert pytest.approx(4.7625, abs=1e-6) == TRIM_IN_SEWN / TICKS_PER_MM
-
-
-def test_t34_flat_sheet_of_a6() -> None:
-    for made in Format.make("A6", 105, 148).allowances():
-        assert (made.width, made.height) == (216 * TICKS_PER_MM, 154 * TICKS_PER_MM)
 
 
 def test_t35_a4_halved_folded_trimmed() -> None:

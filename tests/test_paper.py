@@ -1,4 +1,4 @@
-"""Counts, grammage, basis weight, caliper and bulk against published figures (trade.md T11 to T24, B8)."""
+"""Counts, grammage, basis weight, caliper and bulk against published figures (the rest: `test_trade_table`), bench story B8."""
 
 from __future__ import annotations
 
@@ -19,18 +19,6 @@ def test_t11_reams_and_quires() -> None:
     assert paper.sheets_in(reams=1) == paper.sheets_in(quires=20) == 500
 
 
-@pytest.mark.parametrize(("pounds", "kind", "published", "tolerance"), [
-    (20, "bond", 75.2, 1e-3),  # T12 printwiki
-    (28, "bond", 105.3, 1e-3),  # T13 Sylvamo
-    (90, "text", 133.218, 1e-3),  # T14 Xerox paper guide
-    (100, "cover", 270.42, 1e-3),  # T15 Xerox paper guide
-    (110, "index", 198.88, 2e-3),  # T16 factor 1.81, Xerox
-    (67, "bristol", 147, 2e-3),  # T16 weight tables
-])  # fmt: skip
-def test_t12_to_t16_basis_weights(pounds: float, kind: str, published: float, tolerance: float) -> None:
-    assert grammage(pounds, kind) == pytest.approx(published, rel=tolerance)
-
-
 @pytest.mark.parametrize(("kind", "to_grams", "to_pounds"), [
     ("bond", 3.760, 0.2660), ("text", 1.480, 0.6756), ("cover", 2.704, 0.3698),  # printwiki
     ("index", 1.81, 0.5531), ("bristol", 2.19, 0.4560), ("tag", 1.63, 0.6144),  # Xerox
@@ -40,29 +28,9 @@ def test_published_factors(kind: str, to_grams: float, to_pounds: float) -> None
     assert paper.basis_weight(1, *paper.BASIS_SIZES[kind]) == pytest.approx(to_pounds, rel=1e-3)
 
 
-def test_t17_grams_to_pounds_of_book() -> None:
-    assert paper.basis_weight(103.6, 25, 38) == pytest.approx(69.93, rel=2e-3)  # printwiki
-
-
 def test_t18_exact_constant() -> None:
     assert pytest.approx(1406.13916, abs=1e-5) == paper.POUND_CONSTANT  # definition; the trade's 1406.5 is rounded
     assert abs(paper.POUND_CONSTANT / 1406.5 - 1) < 1e-3
-
-
-def test_t19_a_ream_of_a4() -> None:
-    assert paper.mass(210, 297, 80, 500) == pytest.approx(2494.8, abs=0.1)  # ISO 536 quantity
-
-
-def test_t20_to_t23_caliper_and_bulk() -> None:
-    assert paper.caliper(60, 1.5) == pytest.approx(0.090, abs=1e-6)  # T20 Holmen
-    assert paper.caliper(60, 2.0) == pytest.approx(0.120, abs=1e-6)
-    assert paper.bulk(75, 0.095) == pytest.approx(1.267, abs=1e-3)  # T21 JCP O-63
-    assert paper.bulk(255, 0.290) == pytest.approx(1.137, abs=1e-3)  # T22 JCP K10
-    assert paper.bulk(105, 0.100) == pytest.approx(0.952, abs=1e-3)  # T23 JCP E10
-
-
-def test_t24_height_of_a_pile() -> None:
-    assert paper.pile_height(98, 170, 1.0) == pytest.approx(16.7, abs=0.05)  # kawidruck
 
 
 def test_b8_counting_by_weight() -> None:

@@ -204,7 +204,7 @@ class Format:
              head: Length | None = None, tail: Length | None = None, fore_edge: Length | None = None,
              folio_caliper: Length | None = None, card_caliper: Length | None = None, cover_caliper: Length | None = None,
              glue_caliper: Length | None = None, slack: Length = 0, true_up: Length = 0, least_trim: Length = 1,
-             **others: Any) -> Format:  # fmt: skip
+             corner: Length = 0, turn_in: Length = 0, flap: Length = 0, **others: Any) -> Format:  # fmt: skip
         """A format from lengths in mm or text with a unit, rounded up (calipers to the nearest tick). Raises InputError.
 
         `trim` stands for every edge that is not given. `others`: the fields of the class that are no lengths.
@@ -222,6 +222,7 @@ class Format:
             Calipers(near(folio_caliper, "folio"), near(card_caliper, "card"), near(cover_caliper, "cover"),
                      near(glue_caliper, "glue")),
             slack=up(slack, "slack"), true_up=up(true_up, "true_up"), least_trim=up(least_trim, "least_trim"),
+            corner=up(corner, "corner"), turn_in=up(turn_in, "turn_in"), flap=up(flap, "flap"),
             **others)  # fmt: skip
 
     @property

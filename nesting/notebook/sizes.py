@@ -28,6 +28,7 @@ JIS_P_0202 = "JIS P 0202, via standard-size.com"
 JIS_S_5504 = "JIS S 5504, via a department store's standards page"
 ASME_Y14_1 = "ANSI/ASME Y14.1, via an encyclopaedia table"
 ARCH = "architects' sizes, via northernarchitecture.us"
+ISO_7810 = "ISO/IEC 7810, via an encyclopaedia and a PWG media name"
 US_OFFICE = "US office sizes, via paper guides; halved exactly"
 US_PARENT = "US parent sheets, via a list of standard paper sizes"
 
@@ -107,7 +108,7 @@ _TABLES_IN = (
 )  # fmt: skip
 _ALSO = {"ledger": "tabloid", "halfsheet": "halfletter"}
 _SIDES = ("width", "height")
-# Envelopes (C) and finished notebooks are no paper that one buys to cut down.
+# Envelopes (C), finished notebooks and the size of a bank card are no paper that one buys to cut down.
 _BOUGHT = ("ISO A", "ISO B", "JIS B", "RA", "SRA", "US", "US parent", "ANSI", "Arch", "JIS raw")
 
 
@@ -116,7 +117,8 @@ def standard_sizes() -> tuple[Size, ...]:
     """Every named size, in the order of their tables."""
     chains = [_mm(f"{name}{i}", *halved(*first, i), family, source)
               for name, first, last, family, source in _CHAINS for i in range(last + 1)]  # fmt: skip
-    return (*chains, *(_mm(*row) for row in _TABLES_MM), *(_inch(*row) for row in _TABLES_IN))
+    card = Size("ID-1", 5398 * TICKS_PER_MM // 100, 8560 * TICKS_PER_MM // 100, "mm", "card", ISO_7810)
+    return (*chains, *(_mm(*row) for row in _TABLES_MM), *(_inch(*row) for row in _TABLES_IN), card)
 
 
 @cache

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 
 from nesting.errors import InputError
-from nesting.lengths import TICKS_PER_INCH, TICKS_PER_MM, Unit, parse
+from nesting.lengths import TICKS_PER_MM, Unit, parse
 
 from .formats import Format
 
@@ -20,8 +20,6 @@ from .formats import Format
 CLINCH = 3 * TICKS_PER_MM
 CROWN = 129 * TICKS_PER_MM // 10  # of staples 24/6: dewiki "Heftklammer"; DIN 7405, withdrawn
 _UNDER = TICKS_PER_MM // 5  # a leg may be 0.2 mm short of its name (the same)
-# Stitching wire by its number, in inches (wire supplier's table); other tables number otherwise (trade.md trap 9).
-WIRES = {24: TICKS_PER_INCH * 230 // 10_000, 25: TICKS_PER_INCH * 204 // 10_000}
 
 
 @dataclass(frozen=True)
