@@ -7,6 +7,8 @@
     [cutter]                # lengths as text with a unit, or bare numbers in the unit; a key left out means no limit
     longest_cut = 430
     square_up = "3 mm"
+    [stapler]               # legs on hand by length or name; throat: how far in it reaches; clinch, crown
+    legs = ["24/6", "8 mm"]
     [allowances]            # defaults for notebook formats, with the keys of a format file
     trim = "3 mm"
     [prices]                # of one sheet, where the sheet itself carries none
@@ -28,6 +30,7 @@ from typing import Any, Literal
 from nesting import Cutter
 from nesting.errors import InputError
 from nesting.lengths import Unit, parse, show
+from nesting.notebook.stapling import Stapler, read_leg
 from nesting.search.budget import LONGEST_SECONDS
 
 from .descriptions.words import meant
@@ -41,7 +44,8 @@ Paper = Literal["A4", "Letter"]
 _BENCH = ("unit", "paper", "money")
 _CUTTER = tuple(f.name for f in fields(Cutter))
 _PLAN = ("seconds", "least_offcut")
-_SECTIONS = ("bench", "cutter", "allowances", "prices", "plan")
+_STAPLER = ("legs", "throat", "clinch", "crown")
+_SECTIONS = ("bench", "cutter", "stapler", "allowances", "prices", "plan")
 # about 1/8 in over the finished size for the first two trims (Gray, Paper-Cutting Machines, 1918); 3 mm the metric habit
 SQUARE_UP: Mapping[Unit, str] = MappingProxyType({"mm": "3 mm", "in": "1/8 in"})
 
@@ -54,7 +58,7 @@ class Workshop:
     by every plan. `allowances`: defaults for notebook formats, keys of a format file. `prices`: of one sheet by
     material. `money`: written before prices. `least_offcut`: width and height in ticks, None where the blanks in use
     decide. `seconds`: for a plan, None where the job or the command decides. `is_set`: whether a workshop.toml says
-    all this; without one these are defaults, and a bare number has no unit.
+    all this; without one these are defaults, and a bare number has no unit. `stapler`: with the staples on hand.
     """
 
     folder: Path
@@ -67,6 +71,7 @@ class Workshop:
     least_offcut: tuple[int, int] | None = None
     seconds: float | None = None
     is_set: bool = False
+    stapler: Stapler = field(default_factory=Stapler)
 
     @property
     def book(self) -> Path:
@@ -141,7 +146,8 @@ def _workshop(folder: Path, sections: Mapping[str, Mapping[str, Any]], path: Pat
     return Workshop(
         folder, unit, paper, _cutter(sections["cutter"], unit, path), _allowances(sections["allowances"], unit, path),
         _prices(sections["prices"], path), money, _least_offcut(plan.get("least_offcut"), unit, f"{path}, [plan], least_offcut"),
-        _seconds(plan.get("seconds"), f"{path}, [plan], seconds"), True)  # fmt: skip
+        _seconds(plan.get("seconds"), f"{path}, [plan], seconds"), True,
+        _stapler(sections["stapler"], unit, path))  # fmt: skip
 
 
 def _known(found: Iterable[str], allowed: tuple[str, ...], where: str, what: str) -> None:
@@ -188,6 +194,17 @@ def _cutter(section: Mapping[str, Any], unit: Unit, path: Path) -> Cutter:
         raise InputError(f"{where}, {key}", error.expected.removesuffix(", or None for no limit"), error.found, hint) from None
 
 
+def _stapler(section: Mapping[str, Any], unit: Unit, path: Path) -> Stapler:
+    where = f"{path}, [stapler]"
+    _known(section, _STAPLER, where, "key")
+    legs = section.get("legs", [])
+    legs = legs if isinstance(legs, list) else [legs]
+    given: dict[str, Any] = {key: _length(section[key], unit, f"{where}, {key}") for key in _STAPLER[1:] if key in section}
+    if given.get("throat") == 0 or given.get("crown") == 0:
+        raise InputError(where, "a throat and a crown above 0", 0)
+    return Stapler(legs=tuple(sorted({read_leg(leg, unit, f"{where}, legs") for leg in legs})), **given)
+
+
 def _allowances(section: Mapping[str, Any], unit: Unit, path: Path) -> Mapping[str, Any]:
     """The section as it is, once a format has been made with it."""
     from .formats import load
@@ -230,9 +247,9 @@ def _seconds(value: object, where: str) -> float | None:
 
 def _template(unit: Unit) -> str:
     mm = unit == "mm"
-    knife, lift, least_setting, clamp, trim, slack, least = (
-        ("430 mm", "20 mm", "15 mm", "25 mm", "3 mm", "1 mm", "80 mm") if mm
-        else ("17 in", "3/4 in", "1/2 in", "1 in", "1/8 in", "1/16 in", "3 in"))  # fmt: skip
+    knife, lift, least_setting, clamp, trim, slack, least, throat = (
+        ("430 mm", "20 mm", "15 mm", "25 mm", "3 mm", "1 mm", "80 mm", "300 mm") if mm
+        else ("17 in", "3/4 in", "1/2 in", "1 in", "1/8 in", "1/16 in", "3 in", "12 in"))  # fmt: skip
     lines = (
         ("# This folder is a workshop. Lengths: text with a unit, or a bare number in the bench's unit.", ""),
         ("", ""),
@@ -248,6 +265,10 @@ def _template(unit: Unit) -> str:
         (f'# fence_max = "{knife}"', ""),
         (f'# clamp = "{clamp}"', "the narrowest strip it still holds"),
         (f'square_up = "{SQUARE_UP[unit]}"', "taken off an edge that is neither factory nor cut, before it is measured from"),
+        ("", ""),
+        ("[stapler]", "take the # away from what is on hand"),
+        ('# legs = ["24/6"]', "by name or length"),
+        (f'# throat = "{throat}"', "how far in from the edge it reaches"),
         ("", ""),
         ("[allowances]", "defaults for notebook formats; a format file may say otherwise"),
         (f'trim = "{trim}"', "head, tail and fore-edge; single ones under [allowances.trims]"),

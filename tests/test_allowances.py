@@ -12,7 +12,7 @@ from nesting.blanks import Blank
 from nesting.errors import InputError
 from nesting.lengths import TICKS_PER_INCH, TICKS_PER_MM, parse
 from nesting.notebook import allowances, folding
-from nesting.notebook.formats import Format, Grains, Trims, finished_from
+from nesting.notebook.formats import Dummy, Format, Grains, Trims, finished_from
 from nesting.sheets import Sheet
 
 BOOK = [0.29] + [0.1] * 12  # cover outside, T26 and T29
@@ -232,6 +232,65 @@ def test_landscape_keeps_the_spine_at_the_side() -> None:
 def test_weight_of_the_folios_is_told() -> None:
     known = Format.make("B8", 90, 140, folio_grammage=80.0)
     assert any("12 folios weigh 26.1 g" in r.text and "2.2 g" in r.text for r in allowances.remarks(known))
+
+
+def made_dummy(**dummy: int) -> Format:
+    return Format.make("B6", 90, 140, folio_caliper=0.1, card_caliper=0.3, cover_caliper=0.12, glue_caliper=0.02,
+                       dummy=Dummy(**dummy))  # fmt: skip
+
+
+def test_the_dummy_comes_before_what_is_reckoned() -> None:
+    t = TICKS_PER_MM
+    dummy = made_dummy(thickness=3 * t, creep=16_000, height=139 * t)
+    assert dummy.closed_thickness() == 3 * t and dummy.stitch_grip() == round(1.64 * t)  # stapled before it is pressed
+    assert lines(dummy, "folio")["finished height, measured on the dummy"] == 139 * t
+    assert [m.height for m in dummy.allowances()] == [145 * t] * 3
+    least, expected, most = allowances.creep_range(dummy) or (0, 0, 0)
+    # shell 0.44, 12 x 0.1: 0.22 + 1.1 + 0.05 = 1.37 apart
+    assert (least / t, expected / t, most / t) == pytest.approx((1.37, 2.0, 2.74))
+    assert any("creep: the middle leaves stand out 2 mm (measured on the dummy" in r.text for r in allowances.remarks(dummy))
+    x0, y0, x1, y1 = allowances.front_of(dummy)
+    assert (x1 - x0, y1 - y0) == (90 * t, 139 * t)
+
+
+def test_the_dummys_creep_bends_the_wrap_too() -> None:
+    """A creep as by the round fold gives the round fold's wrap and losses: one shape of fold for both."""
+    layers = B6.layers() or ()
+    as_round = made_dummy(creep=round(folding.creep(layers, "round")))
+    assert allowances.wrap_of(as_round) == allowances.wrap_of(B6)
+    assert allowances.losses(as_round, layers) == pytest.approx(allowances.losses(B6, layers), abs=2)
+    assert allowances.wrap_of(made_dummy(creep=round(folding.creep(layers, "sharp")))) == 0
+
+
+def test_a_dummy_that_cannot_be_is_measured_again() -> None:
+    assert any("measure the dummy" in text for text in warnings(made_dummy(creep=5 * TICKS_PER_MM)))
+    assert not any("measure the dummy" in text for text in warnings(made_dummy(creep=2 * TICKS_PER_MM)))
+
+
+def test_a_dummy_stands_in_for_calipers() -> None:
+    bare = Format.make("bare", 90, 140, dummy=Dummy(24_000, 16_000))
+    assert (bare.closed_thickness(), bare.stitch_grip()) == (24_000, 12_000)
+    assert allowances.creep_range(bare) == (16_000, 16_000, 16_000)
+    room = Format.make("room", 90, 140, dummy=Dummy(creep=16_000), creep_room=True)
+    assert lines(room, "folio")["creep room, both sides"] == 32_000
+
+
+def test_flap_and_turn_in_take_the_place_of_the_fore_edge_trim() -> None:
+    t = TICKS_PER_MM
+    cover, card, folio = Format.make("f", 90, 140, flap=60, turn_in=15).allowances()
+    assert (cover.width, card.width, folio.width) == ((180 + 120 + 30) * t, (180 + 120) * t, 186 * t)
+    assert {m.height for m in (cover, card, folio)} == {146 * t}  # head and tail are trimmed through everything
+    turned = Format.make("t", 90, 140, turn_in=15)
+    assert [m.width for m in turned.allowances()] == [210 * t, 180 * t, 186 * t]
+    assert any("before the cover goes on" in r.text for r in allowances.remarks(turned))
+    x0, _, x1, _ = allowances.front_of(Format.make("f", 90, 140, flap=60))
+    assert (x0, x1) == (150 * t, 240 * t)
+
+
+def test_a_cover_with_a_flap_that_falls_short_asks_for_wrap() -> None:
+    bulky = {"folio_caliper": 0.1, "card_caliper": 0.3, "cover_caliper": 0.12, "folios": 16, "flap": 60}
+    assert any('wrap = "always"' in text for text in warnings(Format.make("short", 90, 140, **bulky)))
+    assert not any('wrap = "always"' in text for text in warnings(Format.make("reaches", 90, 140, wrap="always", **bulky)))
 
 
 mm_lengths = st.integers(1, 8_000 * 3).map(lambda t: t / 8_000)

@@ -15,7 +15,7 @@ from inventory.errors import StorageError
 from inventory.formats import load
 from nesting.errors import InputError
 from nesting.lengths import TICKS_PER_MM, parse, ticks
-from nesting.notebook.formats import Calipers, Format, Grains, Trims
+from nesting.notebook.formats import Calipers, Dummy, Format, Grains, Staples, Trims
 
 
 @pytest.mark.parametrize(("fields", "match"), [
@@ -107,6 +107,42 @@ def test_every_key(tmp_path: Path) -> None:
     assert fmt.folio_grammage == pytest.approx(75.2, rel=1e-3)  # printwiki; x bulk 1.25 = 0.094 mm = 752 ticks
 
 
+THE_REST = """
+unit = "mm"
+size = "A6"
+folios = 12
+corner = 6.35
+staple_at = [30, 74, 118]
+turn_in = 15
+flap = 60
+[caliper]
+folio = "10 sheets 1.02 mm"
+card = "12 pt"
+[grammage]
+card = 255
+[bulk]
+cover = 0.95
+folio = 1.25
+[dummy]
+thickness = 3.1
+creep = "1.9 mm"
+height = 146
+"""
+
+
+def test_every_other_key(tmp_path: Path) -> None:
+    fmt = load(write(tmp_path, THE_REST.replace("cover = 0.95", "")))
+    t = TICKS_PER_MM
+    assert (fmt.corner, fmt.turn_in, fmt.flap) == (50800, 15 * t, 60 * t)
+    assert fmt.staples == Staples(3, (30 * t, 74 * t, 118 * t))
+    assert fmt.dummy == Dummy(24800, 15200, 146 * t) and fmt.finished_height == 146 * t
+    assert fmt.calipers == Calipers(816, round(12 * 203.2)) and fmt.estimated == ()
+    assert (fmt.card_grammage, fmt.cover_grammage) == (255, None)
+    assert fmt.folio_grammage == pytest.approx(81.6)  # 0.102 mm of bulk 1.25
+    with pytest.raises(InputError, match=r"cover: .*bulk 0.95 alone"):
+        load(write(tmp_path, THE_REST))
+
+
 def test_named_sizes_take_the_workshops_unit_and_defaults() -> None:
     assert load("A6") == Format.make("A6", 105, 148)
     assert load("half-letter", "in") == Format.make("half letter", "5-1/2 in", "8-1/2 in", trim="1/8 in", unit="in",
@@ -182,6 +218,19 @@ def test_bare_numbers_of_a_file_without_unit_are_the_workshops(tmp_path: Path) -
     ('size = "A6"\nfolios = 12\nname = 6', "name"),
     ('size = "A6"\nfolios = 12\nname = ""', "name"),
     ("size = A6", "quotes"),
+    ('size = "A6"\nfolios = 12\ncaliper.folio = "0.2 mm"\ngrammage.folio = 80\nbulk.folio = 1.25', "agree with bulk 2.50"),
+    ('size = "A6"\nfolios = 12\n[bulk]\nfolio = 1.25', "bulk 1.25 alone"),
+    ('size = "A6"\nfolios = 12\n[bulk]\nfolio = "thick"', "a number of cm3/g"),
+    ('size = "A6"\nfolios = 12\ncorner = "60 mm"', "half the finished width"),
+    ('size = "A6"\nfolios = 12\nstaples = 3\nstaple_at = ["30 mm", "90 mm"]', "3 places"),
+    ('size = "A6"\nfolios = 12\nstaple_at = ["90 mm", "30 mm"]', "in order"),
+    ('size = "A6"\nfolios = 12\nstaple_at = ["30 mm", "150 mm"]', "less than 148 mm"),
+    ('size = "A6"\nfolios = 12\nstaple_at = "37 mm"', "places from the head"),
+    ('size = "A6"\nfolios = 12\nstaples = -1', "staples"),
+    ('size = "A6"\nfolios = 12\nflap = "200 mm"', "flap"),
+    ('size = "A6"\nfolios = 12\n[dummy]\nheigth = "140 mm"', "Did you mean height"),
+    ('size = "A6"\nfolios = 12\n[dummy]\nthickness = "200 mm"', "right unit"),
+    ('size = "A6"\nfolios = 12\n[dummy]\nheight = "0 mm"', "dummy, height"),
     ("\n \n", "empty file"),
     ("", "empty file"),
 ])  # fmt: skip
@@ -217,10 +266,11 @@ def test_names_that_are_no_size() -> None:
         load("A6", "mm", {"size": "A5"})
 
 
-KEYS = ["folios", "trim", "trims", "caliper", "grain", "grammage", "wrap", "fold", "slack", "true_up", "true_up_for", "print_up",
+KEYS = ["folios", "trim", "bulk", "dummy", "staples", "staple_at", "corner", "turn_in", "flap",
+        "trims", "caliper", "grain", "grammage", "wrap", "fold", "slack", "true_up", "true_up_for", "print_up",
         "creep_room", "covers", "cards", "size", "least_trim"]  # fmt: skip
 WORDS = st.sampled_from(["", "round", "spine", "card", "3 mm", "80 g", "3", "always", "1/0", "-1 in"])
-PARTS = st.sampled_from(["head", "folio", "card", "glue", "x"])
+PARTS = st.sampled_from(["head", "folio", "card", "glue", "thickness", "creep", "height", "x"])
 INNER = st.dictionaries(PARTS, st.one_of(WORDS, st.integers(-9, 999)), max_size=2)
 ANY = st.one_of(WORDS, st.integers(), st.floats(), st.booleans(), st.none(), st.lists(WORDS, max_size=2), INNER)
 
@@ -317,7 +367,11 @@ def test_the_example_in_the_description_loads(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["nesting.notebook.sizes", "nesting.notebook.paper", "nesting.notebook.folding",
-                                  "nesting.notebook.formats", "nesting.notebook.reams", "inventory.formats"])  # fmt: skip
+                                  "nesting.notebook.formats", "nesting.notebook.reams", "inventory.formats",
+                                  "nesting.notebook.parts", "nesting.notebook.measures", "nesting.notebook.labels",
+                                  "nesting.notebook.scoring", "nesting.notebook.weighing", "nesting.notebook.stapling",
+                                  "nesting.notebook.limits", "nesting.notebook.corners", "nesting.notebook.trimming",
+                                  "nesting.notebook.largest"])  # fmt: skip
 def test_examples_in_the_text_run(name: str) -> None:
     import doctest
     from importlib import import_module

@@ -149,6 +149,9 @@ def test_units_agree_with_pint_where_it_reads_them_right() -> None:
     assert paper.grammage_of_basis_weight(20, 17, 22) == pytest.approx(
         (read("20 lb") / (500 * read("17 in") * read("22 in"))).to("g/m^2").magnitude, rel=1e-12)  # fmt: skip
     assert read_caliper("10 pt") == pytest.approx(read("10 thou").to("mm").magnitude * TICKS_PER_MM)
-    # What it misreads without a word: the space in 8 1/2 in is a product to it, and 10 pt of card are pints.
+    # What it misreads without a word: the space in 8 1/2 in is a product to it, and 10 pt of card are pints. A comma
+    # is dropped, and so is a half in one sign.
     assert read("8 1/2 in").to("in").magnitude == pytest.approx(4.0) and parse("8 1/2 in") == 8.5 * TICKS_PER_INCH
+    assert read("215,9 mm").magnitude == 2159 and parse("215,9 mm") == parse("215.9 mm")
+    assert read("8½ in").magnitude == 8 and parse("8½ in") == parse("8.5 in")
     assert read("10 pt").check("[volume]") and read_caliper("10 pt") == 2032

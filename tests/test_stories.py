@@ -80,3 +80,72 @@ def test_b5_the_three_sheets(bench):
     assert {"C"} <= {s["id"] for s in left}
     assert not {"A", "B", "D"} & {s["id"] for s in left if s["count"]}
     assert bench("book", "verify")[0] == 0
+
+
+B2 = """
+unit = "in"
+name = "b2"
+width = "3-1/2"
+height = "5-1/4"
+folios = 12
+trim = "1/8"
+true_up = "1/16"
+trims = { head = "3/32", tail = "3/32" }
+"""
+
+
+def test_b2_a_ream_halved_and_trued_up(bench):
+    (bench.folder / "workshop.toml").write_text(WORKSHOP.format(unit="in").replace("[cutter]", '[cutter]\nlift = "20 mm"'))
+    (bench.folder / "b2.toml").write_text(B2)
+    code, out = bench("ream", "b2.toml", "--count", "500", "--size", "8-1/2 x 11 in", "--json")
+    row = next(r for r in json.loads(out)["rows"] if r["grain"] == "long")
+    assert code == 0
+    assert (row["folios_a_sheet"], row["books"], row["sheets_over"], row["proven"]) == (2, 83, 2, True)
+    out = bench("notebook", "blanks", "b2.toml")[1]
+    assert "folio: 7-1/4 x 5-1/2 in" in out and "folio: cut at 5-1/2 in, then true up at 5-7/16 in." in out
+    assert "lift    200 sheets; a ream 3 lifts" in bench("notebook", "paper", "--caliper", "0.1 mm")[1]
+
+
+B6 = """
+unit = "mm"
+name = "b6"
+width = 90
+height = 140
+folios = 12
+trim = 3
+caliper = { folio = 0.10, card = 0.30, cover = 0.12, glue = 0.02 }
+grammage = { folio = 80 }
+"""
+
+
+@pytest.fixture
+def b6(bench):
+    """The workshop of story B6: a lift of 20 mm and staples 24/6."""
+    stapler = '[stapler]\nlegs = ["24/6"]\nthroat = 250\n'
+    text = stapler + WORKSHOP.format(unit="mm").replace("[cutter]", "[cutter]\nlift = 20")
+    (bench.folder / "workshop.toml").write_text(text)
+    (bench.folder / "b6.toml").write_text(B6)
+    return bench
+
+
+def test_b6_forty_books_trimmed(b6):
+    code, out = b6("notebook", "limits", "b6.toml", "--books", "40")
+    assert code == 0
+    assert "closed           3.28 mm thick" in out and "a staple passes  1.64 mm" in out
+    assert "Trimming 40 books: 6 a lift, 7 lifts, 21 cuts" in out
+    found = json.loads(b6("notebook", "limits", "b6.toml", "--books", "40", "--json")[1])
+    assert found["trimming"]["settings"] == [143, 140, 90] and found["trimming"]["cuts"] == 21
+    assert (found["stitch_grip"], found["closed"], found["leg_needed"], found["leg_on_hand"]) == (1.64, 3.28, 4.64, 5.8)
+
+
+def test_b7_one_book_came_out_low(b6):
+    code, out = b6("notebook", "limits", "b6.toml", "--books", "40", "--shortest", "141")
+    assert code == 0
+    assert "height at      139 mm" in out and "lowest book at 140 mm, or keep it apart as a second" in out
+
+
+def test_b8_counting_by_weight(b6):
+    out = b6("notebook", "limits", "b6.toml")[1]
+    assert "12 folios weigh 26.1 g" in out and "one missing shows as 2.2 g" in out
+    found = json.loads(b6("notebook", "limits", "b6.toml", "--json")[1])
+    assert (round(found["folios_g"], 1), round(found["folio_g"], 1)) == (26.1, 2.2)

@@ -84,7 +84,7 @@ def _stapling(format: Format, stapler: Stapler, grip: int | None, leg: int | Non
     need = leg_needed(grip, stapler.clinch)
     if stapler.legs and leg is None:
         fewer = f"; the longest on hand does for {by_leg} folios" if by_leg else ""
-        out.append(_warn(f"no staple on hand has a leg of {show_short(need, unit)}{fewer}"))
+        out.append(_warn(f"no staple on hand has a leg of {show(need, unit)}{fewer}"))
     if leg is not None and stapler.meets(leg, grip):
         out.append(_warn(f"the bent ends of a leg of {show(leg, unit)} meet under a book so thin: a shorter staple lies flatter"))
     if any(place < stapler.crown // 2 for place in _ends(format)):
