@@ -70,6 +70,24 @@ def test_largest_says_what_the_paper_gives(bench, capsys):
     assert status(["notebook", "largest", "A6", "A7"]) == 4
 
 
+def test_limits_print_the_range_of_the_fold(bench, capsys):
+    text = 'unit = "mm"\nname = "b"\nwidth = 90\nheight = 140\nfolios = 12\n'
+    calipers = "caliper = { folio = 0.10, card = 0.27, cover = 0.02 }\n"
+    (bench / "b.toml").write_text(text + calipers)
+    assert status(["notebook", "limits", "b.toml", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    # a shell of 0.29 and 12 x 0.100: T29 and T53
+    assert list(found["creep"].values()) == pytest.approx([1.295, 2.0342, 2.590], abs=1e-3)
+    assert list(found["wrap"].values()) == pytest.approx([0, 1.245, 2.400], abs=1e-3)
+    assert status(["notebook", "limits", "b.toml"]) == 0
+    out = capsys.readouterr().out
+    assert "creep            ~1.3 mm to ~2.6 mm, by a round fold ~2 mm" in out
+    (bench / "b.toml").write_text(text + calipers + "dummy = { creep = 1.5, thickness = 2.9 }\n")
+    assert status(["notebook", "limits", "b.toml"]) == 0
+    out = capsys.readouterr().out
+    assert "by the dummy 1.5 mm" in out and "2.9 mm thick, measured on the dummy" in out
+
+
 def test_stapler_of_the_workshop(tmp_path: Path) -> None:
     text = '[bench]\nunit = "mm"\n[stapler]\nlegs = ["24/6", 8]\nthroat = 250\nclinch = "2.5 mm"\n'
     (tmp_path / "workshop.toml").write_text(text)

@@ -41,12 +41,14 @@ def test_the_files_shown_are_the_demos(tmp_path):
     assert [s.sheet for s in shown] == [s.sheet for s in demo]
 
 
-@pytest.mark.parametrize("command", ["sheet add", "notebook blanks", "ream"])
+@pytest.mark.parametrize("command", [
+    "sheet add", "notebook blanks", "notebook paper", "notebook largest", "notebook limits", "ream"])
 def test_commands_print_what_is_shown(command, tmp_path, monkeypatch, capsys):
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("QUIRESTOCK_BOOK", raising=False)
     (tmp_path / "workshop.toml").write_text(block("[bench]"))
+    (tmp_path / "pocket.toml").write_text(block('unit = "mm"\nname = "pocket"'))
     line, _, printed = block(f"$ quirestock {command}").partition("\n")
     assert status(shlex.split(line)[2:]) == 0
     assert capsys.readouterr().out == printed

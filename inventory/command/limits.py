@@ -59,6 +59,7 @@ def limits(
 
 def _text(format: Format, told: Limits, unit: Unit) -> str:
     from nesting.lengths import show
+    from nesting.notebook.allowances import creep_range, wrap_range
     from nesting.notebook.stapling import marks, places
 
     rows: list[tuple[str, str]] = []
@@ -68,6 +69,9 @@ def _text(format: Format, told: Limits, unit: Unit) -> str:
         on_hand = "" if told.leg is None else f"; on hand: {show(told.leg, unit)}"
         if format.staples.count:
             rows.append(("leg needed", f"{show(told.leg_needed, unit)}{on_hand}"))
+    for name, spread in (("creep", creep_range(format)), ("wrap", wrap_range(format))):
+        if spread is not None:
+            rows.append((name, _spread(spread, format, unit)))
     bounds = [text for most, text in ((told.most_closing, "to lie closed"), (told.most_by_leg, "for the longest leg on hand"))
               if most is not None and most == told.most]  # fmt: skip
     if told.most is not None:
@@ -79,6 +83,15 @@ def _text(format: Format, told: Limits, unit: Unit) -> str:
     wide = max((len(name) for name, _ in rows), default=0) + 2
     head = f"{format.name}: {some(format.folios, 'folio')} a book"
     return "\n".join((head, *(f"  {name:<{wide}}{text}" for name, text in rows)))
+
+
+def _spread(spread: tuple[float, float, float], format: Format, unit: Unit) -> str:
+    """A range of the fold and what is expected of it."""
+    from nesting.lengths import show_short
+
+    least, expected, most = (show_short(round(v), unit) for v in spread)
+    by = "the dummy" if format.dummy.creep is not None else f"a {format.fold} fold"
+    return f"{least} to {most}, by {by} {expected}"
 
 
 def _lengths(lengths: tuple[int, ...], unit: Unit) -> str:
@@ -104,16 +117,21 @@ def _trimmed(made: Trimming, unit: Unit) -> str:
 
 def _document(format: Format, told: Limits, trimmed: Trimming | None, notes: tuple[Remark, ...]) -> dict[str, Any]:
     from nesting.lengths import mm
-    from nesting.notebook.allowances import set_weight
+    from nesting.notebook.allowances import creep_range, set_weight, wrap_range
     from nesting.notebook.stapling import marks, places
 
     def length(ticks: int | None) -> float | None:
         return None if ticks is None else mm(ticks)
 
+    def spread(found: tuple[float, float, float] | None) -> dict[str, float] | None:
+        names = ("least", "expected", "most")
+        return None if found is None else {name: mm(round(v)) for name, v in zip(names, found, strict=True)}
+
     weight = set_weight(format)
     return {
         "unit": "mm", "format": format.name, "folios": format.folios,
         "closed": length(told.closed), "stitch_grip": length(told.grip), "leg_needed": length(told.leg_needed),
+        "creep": spread(creep_range(format)), "wrap": spread(wrap_range(format)),
         "leg_on_hand": length(told.leg), "folios_for_legs": told.most_by_leg,
         "folios_to_lie_closed": told.most_closing, "reach": length(told.reach), "score": told.score,
         "staples": [mm(v) for v in places(format)],

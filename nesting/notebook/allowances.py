@@ -100,6 +100,15 @@ def wrap_of(format: Format) -> int | None:
     return None if layers is None else _round_up(folding.wrap(layers, format.shape()), format.unit)
 
 
+def wrap_range(format: Format) -> tuple[float, float, float] | None:
+    """The wrap in ticks, unrounded: least (sharp fold), expected, most (square), as `creep_range`; None without calipers."""
+    layers = format.layers()
+    if layers is None:
+        return None
+    least, expected, most = (folding.wrap(layers, fold) for fold in ("sharp", format.shape(), "square"))
+    return least, expected, most
+
+
 def wrap_added(format: Format) -> int:
     """The wrap that cover and card get: nothing unless wanted, nor below 1 mm unless always wanted."""
     wrap = wrap_of(format) or 0
