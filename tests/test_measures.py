@@ -49,7 +49,8 @@ def test_three_that_do_not_agree_say_what_any_two_give() -> None:
 @pytest.mark.parametrize(("values", "match"), [
     ({}, "Measure ten sheets"), ({"bulk": 1.3}, "bulk 1.3 alone"),
     ({"grammage": 80, "caliper": 1.0}, "right unit"),
-    ({"grammage": 80, "caliper": 0.01}, "right unit"), ({"grammage": -1}, "above 0"), ({"grammage": 80, "bulk": 15}, "bulk"),
+    ({"grammage": 80, "caliper": 0.01}, "right unit"), ({"grammage": -1}, "from 5 to 2000"),
+    ({"grammage": 80, "bulk": 15}, "bulk"),
     ({"caliper": float("nan")}, "caliper"), ({"grammage": True}, "grammage"), ({"caliper": 0}, "caliper"),
 ])  # fmt: skip
 def test_wrong_measures_are_refused(values: dict[str, float], match: str) -> None:

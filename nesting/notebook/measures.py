@@ -45,9 +45,9 @@ def measure(grammage: float | None = None, caliper: float | None = None, bulk: f
     Bulk = caliper in micrometres / grammage (ISO 534). Raises InputError where three do not agree (and says what any
     two of them would give), where the bulk is none that paper has, and where grammage and caliper are both missing.
     """
-    for name, value, most in (("grammage", grammage, 2000.0), ("caliper", caliper, 5.0), ("bulk", bulk, 20.0)):
-        if value is not None and (not finite(value) or not 0 < value <= most):
-            raise InputError(f"{field}, {name}", f"a number above 0, at most {most:g}", value)
+    for name, value, least, most in (("grammage", grammage, 5, 2000), ("caliper", caliper, 0.005, 5), ("bulk", bulk, 0.1, 20)):
+        if value is not None and (not finite(value) or not least <= value <= most):
+            raise InputError(f"{field}, {name}", f"a number from {least} to {most}", value)
     if grammage is None and caliper is None:
         given = "nothing" if bulk is None else f"bulk {bulk:g} alone"
         raise InputError(field, "two of grammage, caliper and bulk, or grammage or caliper alone", given, _TEN)
