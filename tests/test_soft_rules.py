@@ -339,8 +339,8 @@ def test_a_guess_that_a_plan_relies_on_is_said_on_it():
 def test_pieces_against_a_rule_are_told_and_limits_speak_of_prices():
     plan = nesting.plan([Sheet.rectangle("s", 100, 100, grain="x", up="+x")],
                         [Blank("b", 50, 100, 2, turns=(0,), grain=("y", 7), up=("+y", 3))], seconds=2)  # fmt: skip
-    assert rule_lines(plan) == ["Of the pieces, 2 lie across the grain or on unknown grain and 2 lie with the print not upright: "
-                                "it was cheaper so by the prices set on these rules."]  # fmt: skip
+    assert rule_lines(plan) == ["Of the pieces, 2 lie across the grain or on unknown grain and 2 lie with the print not upright; "
+                                "the prices of these rules are reckoned in."]  # fmt: skip
     assert "prices of rules broken added: proven" in limit_lines(plan, "mm")[0]
     most = nesting.plan(plan.sheets, plan.blanks, aim="most-worth", seconds=2)
     assert "prices of rules broken taken off: proven" in limit_lines(most, "mm")[0]

@@ -28,7 +28,7 @@ def rule_lines(plan: Plan) -> list[str]:
     told = [f"{count} {'lies' if count == 1 else 'lie'} {how}" for count, how in (
         (across, "across the grain or on unknown grain"), (aside, "with the print not upright")) if count]  # fmt: skip
     if told:
-        lines.append(f"Of the pieces, {' and '.join(told)}: it was cheaper so by the prices set on these rules.")
+        lines.append(f"Of the pieces, {' and '.join(told)}; the prices of these rules are reckoned in.")
     return lines
 
 
