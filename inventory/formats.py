@@ -15,6 +15,8 @@ workshop) sets `unit`:
     slack = 0                       # placement room around the cover paper
     true_up = "1/16"                # second cut after halving; true_up_for = ["card", "folio"]
     creep_room = false
+    rules = "across"                # how lines of ruled folios run: across the spine, along it ("spine"), or off
+    lines_meet = false              # true: every folio carries the same lines, at the same distance from its head
     print_up = "5 %"                # the print of the cover paper stands upright: off, hard, or a price
     covers = 1
     cards = 1
@@ -45,6 +47,7 @@ from typing import Any, cast
 from nesting.errors import InputError
 from nesting.lengths import TICKS_PER_MM, Rounding, Unit, exact, rounded
 from nesting.notebook.formats import (
+    GRAIN_RULES,
     MATERIALS,
     TRIM_IN,
     TRIM_MM,
@@ -66,7 +69,7 @@ from .grain_rules import read_grain, read_print
 
 _LENGTHS = ("slack", "true_up", "least_trim", "corner", "turn_in", "flap")
 _WHOLE = ("folios", "covers", "cards", "staples")
-_WORDS = ("fold", "wrap", "creep_room", "print_up", "true_up_for", "staple_at")
+_WORDS = ("fold", "wrap", "creep_room", "rules", "lines_meet", "print_up", "true_up_for", "staple_at")
 _TABLES = {"trims": ("head", "tail", "fore_edge"), "caliper": ("folio", "card", "cover", "glue"), "bulk": MATERIALS,
            "grammage": MATERIALS, "grain": MATERIALS, "dummy": ("thickness", "creep", "height")}  # fmt: skip
 _OWN = ("unit", "name", "size", "width", "height")  # what no default can give
@@ -222,7 +225,9 @@ def _word(key: str, value: object, unit: Unit | None, field: str) -> object:
         return chosen(value, ("sharp", "round", "square"), field)
     if key == "print_up":
         return read_print(value, field)
-    if key == "creep_room":
+    if key == "rules":
+        return chosen(value, GRAIN_RULES, field)
+    if key in ("creep_room", "lines_meet"):
         if not isinstance(value, bool):
             raise InputError(field, "true or false", value)
         return value
@@ -272,7 +277,8 @@ def _format(own: dict[str, Any], given: dict[str, Any], unit: Unit | None, where
         Trims(**{edge: values.get(f"trims.{edge}", usual) for edge in _EDGES}), calipers,
         fold=values.get("fold", "round"), wrap=values.get("wrap", "no"), slack=values.get("slack", 0),
         true_up=values.get("true_up", 0), true_up_for=values.get("true_up_for", ("card", "folio")),
-        creep_room=values.get("creep_room", False),
+        creep_room=values.get("creep_room", False), rules=values.get("rules", "across"),
+        lines_meet=values.get("lines_meet", False),
         least_trim=values.get("least_trim", _LEAST_TRIM_IN if inches else TICKS_PER_MM),
         grains=Grains(**{m: values[f"grain.{m}"] for m in MATERIALS if f"grain.{m}" in values}),
         cover_up=values.get("print_up", Format.cover_up), covers=values.get("covers", 1), cards=values.get("cards", 1),

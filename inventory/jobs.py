@@ -42,6 +42,7 @@ from nesting.errors import InputError, finite
 from nesting.fixed import Fixed
 from nesting.lengths import Unit, mm, parse
 from nesting.notebook.formats import MATERIALS, MOST_OF_A_BLANK, Format
+from nesting.notebook.ruled import on_ruled
 from nesting.search.budget import LONGEST_SECONDS
 
 from .files import read_text
@@ -91,8 +92,10 @@ class Job:
         Where the aim is the least stock and all `sheets` carry a cost, the prices of soft rules are put in it: paper at
         what that material costs on average.
         """
-        blanks = (b for books in self.books for b in books.format.blanks(books.copies, self.materials))
         sheets = tuple(sheets)
+        folio = [s for s in sheets if s.material == "folio"]
+        blanks = (on_ruled(books.format, b, folio) if b.material == "folio" and sheets else b
+                  for books in self.books for b in books.format.blanks(books.copies, self.materials))  # fmt: skip
         if AIMS[self.aim] != "least-stock" or not sheets or any(s.cost is None for s in sheets):
             return tuple(blanks)
         return tuple(_in_money(blank, [s for s in sheets if s.material == blank.material]) for blank in blanks)

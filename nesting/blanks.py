@@ -29,7 +29,8 @@ class Blank:
     unless sheets and blanks are priced). `worth`: of one blank, None for its area in mm2. `material`: cut only from
     sheets of this material.
     `front`: the part that becomes the front panel, (x0, y0, x1, y1) in the blank as read before its turn, face up;
-    None for the whole blank.
+    None for the whole blank. `lines_meet`: on ruled sheets all pieces of it carry the same lines, square to the spine, which
+    stands along its height (planned for one sheet at a time: `nesting.notebook.ruled`).
     """
 
     name: str
@@ -42,10 +43,12 @@ class Blank:
     worth: int | float | None = None
     material: str | None = None
     front: Box | None = None
+    lines_meet: bool = False
 
     def __init__(self, name: str, width: Length, height: Length, quantity: int | None = None,
                  turns: Any = (0, 90), grain: Any = None, up: Any = None,
-                 worth: int | float | None = None, material: str | None = None, front: Any = None) -> None:  # fmt: skip
+                 worth: int | float | None = None, material: str | None = None, front: Any = None,
+                 lines_meet: bool = False) -> None:  # fmt: skip
         """Lengths in mm, or text with a unit; rounded up to whole ticks, the front panel inward. Raises InputError."""
         if not isinstance(name, str) or not name.strip() or len(name) > 80 or not name.isprintable():
             raise InputError("blank name", "a short printable name", name)
@@ -66,9 +69,12 @@ class Blank:
         up = _rule(up, _UPS, f"{where}, up")
         if material is not None and not (isinstance(material, str) and material.strip()):
             raise InputError(f"{where}, material", "a name or None", material)
+        if not isinstance(lines_meet, bool):
+            raise InputError(f"{where}, lines_meet", "True or False", lines_meet)
         values = {"name": name, "width": sizes[0], "height": sizes[1], "quantity": quantity,
                   "turns": _turns(turns, where), "grain": grain, "up": up, "worth": worth, "material": material,
-                  "front": None if front is None else _front(front, sizes[0], sizes[1], where)}  # fmt: skip
+                  "front": None if front is None else _front(front, sizes[0], sizes[1], where),
+                  "lines_meet": lines_meet}  # fmt: skip
         for field, setting in values.items():
             object.__setattr__(self, field, setting)
 
@@ -108,7 +114,13 @@ class Blank:
         """The same blank with other rules of grain and print. Raises InputError."""
         front = None if self.front is None else [mm(v) for v in self.front]
         return Blank(self.name, mm(self.width), mm(self.height), self.quantity, self.turns, grain, up, self.worth, self.material,
-                     front)  # fmt: skip
+                     front, self.lines_meet)  # fmt: skip
+
+    def with_lines_meeting(self, on: bool) -> Blank:
+        """The same blank, its lines to meet or not."""
+        front = None if self.front is None else [mm(v) for v in self.front]
+        return Blank(self.name, mm(self.width), mm(self.height), self.quantity, self.turns, self.grain, self.up, self.worth,
+                     self.material, front, on)  # fmt: skip
 
     def turns_on(self, sheet: Sheet, frame_deg: float = 0.0) -> tuple[int, ...]:
         """The allowed turns that also obey the hard rules of grain and print on this sheet, in a frame turned so far.

@@ -4,10 +4,10 @@ The checker imports the data types and the plan document, and shares nothing wit
 whole numbers (`nesting.checking.exact`), and it finds what the cuts leave of a sheet in its own way
 (`nesting.checking.paper`). In unturned frames everything is exact; in turned ones coordinates agree within a tick or two.
 
-It judges inside, apart, sizes, turns, grain, print, material; the cuts, pieces and offcuts they give; areas, best areas
-shown; names, stock and numbers; the pieces chosen beforehand; squaring up and gutters; the bound's arithmetic. Not judged:
-whether the bound's limit is as good as it could be, and what of the cutter concerns single settings of the fence (longest
-cut, lift, clamp, fence, true-up, scale).
+It judges inside, apart, sizes, turns, grain, print, material; lines that must meet; the cuts, pieces and offcuts they give;
+areas, best areas shown; names, stock and numbers; the pieces chosen beforehand; squaring up and gutters; the bound's
+arithmetic. Not judged: whether the bound's limit is as good as it could be, and what of the cutter concerns single settings
+of the fence (longest cut, lift, clamp, fence, true-up, scale).
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from .checking.faults import Fault
 from .checking.offcuts import area_faults, offcut_faults
 from .checking.paper import Paper, lay
 from .checking.placing import agreement_faults, apart_faults, known, piece_faults, placed_box, squaring_faults
+from .checking.ruled import ruling_faults
 from .checking.trees import leaves, root_faults, tree_faults
 from .layouts import Layout
 from .plans import Plan
@@ -58,6 +59,7 @@ def check(plan: Plan) -> tuple[Fault, ...]:
     got = made(plan)
     faults += number_faults(plan, got)
     faults += chosen_faults(plan)
+    faults += ruling_faults(plan)
     wrong = {"unknown", "sets", "duplicate"}
     faults += bound_faults(plan, got, not any(fault.code in wrong for fault in (*names, *stock)))
     return tuple(faults)

@@ -16,6 +16,8 @@ from .geometry import Point, Ring
 from .layouts import Areas, Cut, Layout, Node, Offcut, OffcutPiece, Piece, Placed, Shavings
 from .lengths import doubled_area, mm, mm2, ticks
 from .plans import AIMS, Bound, MadeWith, Plan, StockMark
+from .ruling import KINDS as RULINGS
+from .ruling import Lines, Ruling
 from .sheets import Sheet, Zone
 
 VERSION = 1
@@ -91,7 +93,13 @@ def _sheet_out(s: Sheet) -> dict[str, Any]:
         out["material"] = s.material
     if s.grain_guessed:
         out["grain_guessed"] = True
+    if s.ruling is not None:
+        out["ruling"] = {"kind": s.ruling.kind, "rows": _lines_out(s.ruling.rows), "columns": _lines_out(s.ruling.columns)}
     return out
+
+
+def _lines_out(lines: Lines | None) -> dict[str, Any] | None:
+    return None if lines is None else {"low": mm(lines.low), "pitch": mm(lines.pitch), "count": lines.count}
 
 
 def _blank_out(b: Blank) -> dict[str, Any]:
@@ -102,6 +110,8 @@ def _blank_out(b: Blank) -> dict[str, Any]:
         out["material"] = b.material
     if b.front is not None:
         out["front"] = [mm(v) for v in b.front]
+    if b.lines_meet:
+        out["lines_meet"] = True
     return out
 
 
@@ -248,7 +258,7 @@ def _ring_in(value: Any, where: str) -> Ring:
 
 def _sheet_in(value: Any, index: int) -> Sheet:
     s = _fields(value, f"sheets[{index}]", ("id", "outline", "holes", "zones", "count", "grain", "up", "true_edges",
-                                            "inset", "cost"), ("material", "grain_guessed"))  # fmt: skip
+                                            "inset", "cost"), ("material", "grain_guessed", "ruling"))  # fmt: skip
     where = f"sheet {_text(s['id'], 'sheet id')}"
     zones = []
     for i, entry in enumerate(_list(s["zones"], f"{where}, zones")):
@@ -263,19 +273,35 @@ def _sheet_in(value: Any, index: int) -> Sheet:
         holes=tuple(_ring_in(h, f"{where}, holes") for h in _list(s["holes"], f"{where}, holes")),
         zones=tuple(zones), grain=s["grain"], up=s["up"], true_edges=tuple(_list(s["true_edges"], f"{where}, true_edges")),
         inset=_amount(s["inset"], f"{where}, inset"), count=s["count"], cost=s["cost"], material=s.get("material"),
-        grain_guessed=s.get("grain_guessed", False))  # fmt: skip
+        grain_guessed=s.get("grain_guessed", False), ruling=_ruling_in(s.get("ruling"), f"{where}, ruling"))  # fmt: skip
+
+
+def _ruling_in(value: Any, where: str) -> Ruling | None:
+    if value is None:
+        return None
+    r = _fields(value, where, ("kind", "rows", "columns"))
+    _one_of(r["kind"], RULINGS, f"{where}, kind")
+    return Ruling(r["kind"], _lines_in(r["rows"], f"{where}, rows"), _lines_in(r["columns"], f"{where}, columns"))
+
+
+def _lines_in(value: Any, where: str) -> Lines | None:
+    if value is None:
+        return None
+    lines = _fields(value, where, ("low", "pitch", "count"))
+    return Lines(_length(lines["low"], f"{where}, low"), _length(lines["pitch"], f"{where}, pitch"),
+                 _whole(lines["count"], f"{where}, count"))  # fmt: skip
 
 
 def _blank_in(value: Any, index: int) -> Blank:
     b = _fields(value, f"blanks[{index}]", ("name", "width", "height", "quantity", "turns", "grain", "up", "worth"),
-                ("material", "front"))  # fmt: skip
+                ("material", "front", "lines_meet"))  # fmt: skip
     for side in ("width", "height"):
         _length(b[side], f"blanks[{index}], {side}")
     front = b.get("front")
     for value in () if front is None else _list(front, f"blanks[{index}], front"):
         _length(value, f"blanks[{index}], front")
     return Blank(b["name"], b["width"], b["height"], b["quantity"], tuple(_list(b["turns"], f"blanks[{index}], turns")),
-                 b["grain"], b["up"], b["worth"], b.get("material"), front)  # fmt: skip
+                 b["grain"], b["up"], b["worth"], b.get("material"), front, b.get("lines_meet", False))  # fmt: skip
 
 
 def _fixed_in(value: Any, where: str) -> Fixed:

@@ -11,6 +11,7 @@ from . import geometry
 from .errors import InputError, finite
 from .geometry import Box, Point, Ring
 from .lengths import TICKS_PER_MM, Length, mm, mm2, rounded, ticks, ticks_exact
+from .ruling import Ruling
 
 MOST_VERTICES = 5_000
 FARTHEST = 90_000 * TICKS_PER_MM  # beyond it products of coordinates leave 64 bits
@@ -36,6 +37,7 @@ class Sheet:
     `true_edges`: indices of outline edges (edge i runs from vertex i to the next) that are factory or cut.
     `inset`: how far a piece must stay from outline, holes and bad areas. `count`: how many, None for no limit.
     `cost`: of one sheet, None for its area in mm2. `material`: a blank that names one is cut only from it.
+    `ruling`: its printed lines, or None; they give `up`, the way they are read.
     """
 
     id: str
@@ -50,6 +52,7 @@ class Sheet:
     cost: int | float | None = None
     material: str | None = None
     grain_guessed: bool = False
+    ruling: Ruling | None = None
 
     @classmethod
     def rectangle(cls, id: str, width: Length, height: Length, *, count: int | None = 1,
@@ -90,7 +93,7 @@ class Sheet:
     def from_ticks(cls, id: str, outline: Ring, *, holes: tuple[Ring, ...] = (), zones: tuple[Zone, ...] = (),
                    grain: str | None = None, up: str | None = None, true_edges: Any = (), inset: Length = 0,
                    count: int | None = 1, cost: int | float | None = None,
-                   material: str | None = None, grain_guessed: bool = False) -> Sheet:  # fmt: skip
+                   material: str | None = None, grain_guessed: bool = False, ruling: Ruling | None = None) -> Sheet:  # fmt: skip
         """A sheet from corner points in ticks, checked whole (see `from_mm` for the fields). Raises InputError."""
         where = f"sheet {id}"
         if not isinstance(id, str) or not id.strip() or len(id) > 80 or not id.isprintable():
@@ -101,6 +104,10 @@ class Sheet:
             raise InputError(f"{where}, grain_guessed", "True or False, True only beside a grain", grain_guessed)
         if up not in (None, "+x", "+y", "-x", "-y"):
             raise InputError(f"{where}, up", "+x, +y, -x, -y or None", up)
+        if ruling is not None:
+            if up is not None and up != (ruling.up or up):
+                raise InputError(f"{where}, up", f"{ruling.up}, the way its lines are read, or nothing", up)
+            up = up or ruling.up
         if count is not None and (isinstance(count, bool) or not isinstance(count, int) or not 1 <= count <= 10_000_000):
             raise InputError(f"{where}, count", "a whole number from 1 to 10,000,000, or None for no limit", count)
         _check_amount(cost, f"{where}, cost")
@@ -111,7 +118,7 @@ class Sheet:
         zones = tuple(replace(z, outline=geometry.counter_clockwise(_check_ring(z.outline, where, f"{z.kind} area {i + 1}")))
                       for i, z in enumerate(zones))  # fmt: skip
         sheet = cls(id, outline, holes, zones, grain, up, true, ticks(inset, "up", f"{where}, inset"),  # type: ignore[arg-type]
-                    count, cost, material, grain_guessed)  # fmt: skip
+                    count, cost, material, grain_guessed, ruling)  # fmt: skip
         _check_inside(sheet, where)
         return sheet
 

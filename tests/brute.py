@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 
 Rect = tuple[int, int, int, int]
@@ -25,6 +25,27 @@ def best_with_damage(width: int, height: int, bad: Sequence[Rect], pieces: Seque
         for w, h, worth in pieces:
             if w == x1 - x0 and h == y1 - y0 and not blocked(x0, y0, x1, y1):
                 top = max(top, worth)
+        for at in range(x0 + 1, x1):
+            top = max(top, best(x0, y0, at, y1) + best(at, y0, x1, y1))
+        for at in range(y0 + 1, y1):
+            top = max(top, best(x0, y0, x1, at) + best(x0, at, x1, y1))
+        return top
+
+    return best(0, 0, width, height)
+
+
+def most_started(width: int, height: int, bad: Sequence[Rect], piece: tuple[int, int],
+                 allowed: Callable[[int, int], bool]) -> int:  # fmt: skip
+    """The most pieces of one size that cuts part, each at a whole place that is allowed to start at: all cuts, all places."""
+    w, h = piece
+
+    @cache
+    def best(x0: int, y0: int, x1: int, y1: int) -> int:
+        if x1 - x0 < w or y1 - y0 < h:
+            return 0
+        top = 0
+        if (x1 - x0, y1 - y0) == (w, h) and allowed(x0, y0):
+            top = int(not any(bx0 < x1 and bx1 > x0 and by0 < y1 and by1 > y0 for bx0, by0, bx1, by1 in bad))
         for at in range(x0 + 1, x1):
             top = max(top, best(x0, y0, at, y1) + best(at, y0, x1, y1))
         for at in range(y0 + 1, y1):

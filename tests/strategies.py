@@ -18,9 +18,11 @@ from shapely import box as box_of
 
 from nesting.blanks import Blank
 from nesting.cutters import Cutter
-from nesting.lengths import ticks
+from nesting.geometry import Ring
+from nesting.lengths import TICKS_PER_MM, ticks
 from nesting.plans import Plan
-from nesting.sheets import Sheet
+from nesting.ruling import Ruling
+from nesting.sheets import Sheet, Zone
 from tests.builder import Box, Cuts, as_chosen, in_frame, layout, leftovers, plan, root_box, shown_mm2, with_quantity
 
 KINDS = ("rectangle", "clipped", "torn", "holed", "damaged", "slanted")
@@ -203,6 +205,27 @@ def sheets(draw: st.DrawFn, kinds: tuple[str, ...] = KINDS) -> Sheet:
     """A random sheet: rectangle, clipped, torn, holed, damaged or slanted."""
     kind = draw(st.sampled_from(kinds))
     return some_sheet(random.Random(draw(st.integers(0, 2**32))), "s", kind)
+
+
+@st.composite
+def ruled_sheets(draw: st.DrawFn, most: int = 14) -> tuple[Sheet, list[tuple[int, int, int, int]]]:
+    """A small ruled sheet on whole mm, rules across, and its bad boxes in mm; the head is the top."""
+    width, height = draw(st.integers(3, most)), draw(st.integers(3, most))
+    pitch, first = draw(st.integers(1, 5)), draw(st.integers(0, height - 1))
+    lines = draw(st.none() | st.integers(1, (height - first) // pitch + 1))
+    bad = []
+    for _ in range(draw(st.integers(0, 3))):
+        x0, y0 = draw(st.integers(0, width - 1)), draw(st.integers(0, height - 1))
+        bad.append((x0, y0, draw(st.integers(x0 + 1, width)), draw(st.integers(y0 + 1, height))))
+    ruling = Ruling.of("ruled", *(v * TICKS_PER_MM for v in (width, height, pitch, first)), lines=lines)
+
+    def ring(box: tuple[int, int, int, int]) -> Ring:
+        x0, y0, x1, y1 = (v * TICKS_PER_MM for v in box)
+        return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
+
+    sheet = Sheet.from_ticks("pad", ring((0, 0, width, height)), zones=tuple(Zone("bad", ring(box)) for box in bad), count=None,
+                             true_edges="all", material="folio", ruling=ruling)  # fmt: skip
+    return sheet, bad
 
 
 @st.composite

@@ -9,6 +9,7 @@ from typing import Any
 from inventory.stock import KINDS, MATERIALS, StockSheet
 from nesting import InputError, Sheet
 from nesting.geometry import Ring, area2
+from nesting.ruling import Lines, Ruling
 from nesting.sheets import Zone
 
 _TEXTS = ("source", "note", "description")
@@ -24,7 +25,8 @@ def document(stock: StockSheet) -> dict[str, Any]:
         "cost": s.cost, "material": s.material, "kind": stock.kind, "unit": stock.unit, "caliper": stock.caliper,
         "grammage": stock.grammage, "price": stock.price, "source": stock.source, "note": stock.note,
         "takes_glue": stock.takes_glue, "cracks_at_fold": stock.cracks_at_fold, "description": stock.description,
-        "parent": stock.parent, **({"grain_guessed": True} if s.grain_guessed else {})}  # fmt: skip
+        "parent": stock.parent, **({"grain_guessed": True} if s.grain_guessed else {}),
+        **({"ruling": _ruling_out(s.ruling)} if s.ruling else {})}  # fmt: skip
 
 
 def stock_sheet(d: Mapping[str, Any], count: int | None = None) -> StockSheet:
@@ -36,7 +38,7 @@ def stock_sheet(d: Mapping[str, Any], count: int | None = None) -> StockSheet:
         d["id"], _ring(d["outline"]), tuple(_ring(h) for h in d["holes"]),
         tuple(Zone(z["kind"], _ring(z["outline"]), z["weight"]) for z in d["zones"]), d["grain"], d["up"],
         tuple(d["true_edges"]), d["inset"], d["count"] if count is None else count, d["cost"], d["material"],
-        d.get("grain_guessed", False))  # fmt: skip
+        d.get("grain_guessed", False), _ruling_in(d.get("ruling")))  # fmt: skip
     return StockSheet(
         sheet, d["kind"], d["unit"], d["caliper"], d["grammage"], d["price"], d["source"], d["note"], d["takes_glue"],
         d["cracks_at_fold"], d["description"], d["parent"])  # fmt: skip
@@ -61,7 +63,7 @@ def checked(stock: StockSheet) -> StockSheet:
         raise InputError(f"{where}, count", "a whole number", "no limit", "A stock book counts what is there.")
     again = Sheet.from_ticks(s.id, s.outline, holes=s.holes, zones=s.zones, grain=s.grain, up=s.up, count=s.count,
                              true_edges=s.true_edges, cost=s.cost, material=s.material,
-                             grain_guessed=s.grain_guessed)  # fmt: skip
+                             grain_guessed=s.grain_guessed, ruling=s.ruling)  # fmt: skip
     if (again.outline, again.holes, again.true_edges) != (s.outline, s.holes, s.true_edges):
         raise InputError(f"{where}, outline", "corner points counter-clockwise, none twice", "others",
                          "Make the sheet with Sheet.from_mm or Sheet.from_ticks.")  # fmt: skip
@@ -82,6 +84,20 @@ def checked(stock: StockSheet) -> StockSheet:
         if getattr(stock, name) not in (None, True, False):
             raise InputError(f"{where}, {name}", "yes, no or nothing", getattr(stock, name))
     return stock
+
+
+def _ruling_out(ruling: Ruling) -> dict[str, Any]:
+    def lines(found: Lines | None) -> list[int] | None:
+        return None if found is None else [found.low, found.pitch, found.count]
+
+    return {"kind": ruling.kind, "rows": lines(ruling.rows), "columns": lines(ruling.columns)}
+
+
+def _ruling_in(d: Mapping[str, Any] | None) -> Ruling | None:
+    if d is None:
+        return None
+    rows, columns = (None if d[key] is None else Lines(*d[key]) for key in ("rows", "columns"))
+    return Ruling(d["kind"], rows, columns)
 
 
 def _one_of(value: object, allowed: tuple[str, ...], field: str) -> None:

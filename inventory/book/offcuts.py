@@ -67,6 +67,8 @@ def _offcut(parent: StockSheet, layout: Layout, piece: OffcutPiece, box: Box, id
         zones=tuple(replace(z, outline=moved(z.outline)) for z in zones), grain=grain, up=parent.sheet.up,
         grain_guessed=parent.sheet.grain_guessed and not turned,
         true_edges=true, count=piece.count, material=parent.sheet.material,
+        ruling=None if parent.sheet.ruling is None or layout.frame_deg else parent.sheet.ruling.moved(
+            layout.origin[0] + x, layout.origin[1] + y),
         cost=None if parent.sheet.cost is None else parent.sheet.cost * share)  # fmt: skip
     note = f"its print lies {layout.frame_deg:g} degrees off" if turned and parent.sheet.up else ""
     return StockSheet(

@@ -44,7 +44,7 @@ def fits(
 
     shop = workshop()
     blank = _blank(size, turn, count, material, shop)
-    others = [b for name in dict.fromkeys(in_use or ()) for b in _format(name, shop).blanks(None)]
+    others = [b.with_lines_meeting(False) for name in dict.fromkeys(in_use or ()) for b in _format(name, shop).blanks(None)]
     with open_book(book, readonly=True) as stock:
         at_hand = {s.id: s for s in stock.sheets(material=material or blank.material)}
     if not at_hand:
@@ -80,7 +80,7 @@ def _blank(size: list[str], turn: bool, count: int, material: str | None, shop: 
         return Blank("this size", mm(width), mm(height), count, turns)
     if len(words) != 1:
         raise InputError("size", "two lengths, across and up, or a format's name", " ".join(size), "Such as: 216 154, or A6.")
-    own = [b for b in _format(words[0], shop).blanks(None) if b.material == (material or "cover")]
+    own = [b.with_lines_meeting(False) for b in _format(words[0], shop).blanks(None) if b.material == (material or "cover")]
     if not own:
         raise InputError("--material", "cover, card or folio", material)
     b = own[0]

@@ -13,7 +13,7 @@ from typer.core import TyperGroup
 from inventory.errors import StockChanged, StorageError
 from nesting.errors import ImpossibleJob, InputError
 
-from . import book, checking, cutting, demonstration, drawing, largest, limits, measuring, notebook, planning, ream, sheet
+from . import book, checking, cutting, demonstration, drawing, folios, largest, limits, measuring, notebook, planning, ream, sheet
 from .common import BAD_INPUT, CHANGED, DONE, IMPOSSIBLE, INTERRUPTED, STORAGE, say, version
 
 _UsageError: Any = typer.BadParameter.__mro__[1]  # its home differs between releases of typer
@@ -57,6 +57,7 @@ app.add_typer(sheet.app, name="sheet")
 notebook.app.command("paper")(measuring.paper)
 notebook.app.command("limits")(limits.limits)
 notebook.app.command("largest")(largest.largest)
+notebook.app.command("folios")(folios.folios)
 app.add_typer(notebook.app, name="notebook")
 app.command("ream")(ream.ream)
 app.command("plan")(planning.plan)

@@ -117,6 +117,11 @@ def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None
         raise InputError("stock book", f"sheets of {', '.join(job.materials)}", "none",
                          "Add some first: quirestock sheet add.")  # fmt: skip
     least = job.least_offcut or shop.least_offcut
+    blanks = job.blanks(sheets)
+    if any(blank.lines_meet for blank in blanks):
+        from inventory.meeting import plan_of_meeting
+
+        return _sound(plan_of_meeting(job, sheets, blanks, shop.cutter, least))
     limit = next(s for s in (seconds, job.seconds, shop.seconds, SECONDS) if s is not None)
     from nesting.lengths import mm
 
@@ -125,12 +130,18 @@ def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None
         say(f"--workers: this machine has {cores} core{'s' if cores > 1 else ''}; as many are used.")
         workers = cores
     found = nesting.plan(
-        sheets, job.blanks(sheets), aim=AIMS[job.aim], sets=job.sets(), cutter=shop.cutter,  # type: ignore[arg-type]
+        sheets, blanks, aim=AIMS[job.aim], sets=job.sets(), cutter=shop.cutter,  # type: ignore[arg-type]
         seconds=limit, seed=seed, workers=workers, frames=job.frames,
         least_offcut=None if least is None else tuple(mm(v) for v in least),
         fixed=job.fixed, best_rate=job.best_rate,
         exclude=tuple(i for i in job.exclude if any(s.id == i for s in sheets)), progress=told(chosen),
         variety={"cover": job.variety} if job.variety else 0)  # fmt: skip
+    return _sound(found)
+
+
+def _sound(found: Plan) -> Plan:
+    import nesting
+
     faults = nesting.check(found)
     if faults:
         raise AssertionError(f"the search made a plan with a fault: {faults[0]}")
@@ -141,6 +152,8 @@ def explained(found: Plan, unit: Unit, *, asked: bool) -> tuple[Reason, ...]:
     """Why each sheet gives no more; nothing for a plan of many layouts unless asked for, or where the search was stopped."""
     from nesting.explaining import explain
 
+    if any(blank.lines_meet for blank in found.blanks):  # asked of other searches, which know nothing of lines
+        return ()
     if found.bound.stopped_by == "interrupt" or (len(found.layouts) > FEW_LAYOUTS and not asked):
         return ()
     try:

@@ -39,6 +39,7 @@ def facts(stock: StockSheet, shown: Unit) -> list[tuple[str, str]]:
     found: list[tuple[str, Any]] = [
         ("sheet", f"{s.id}, {' x '.join(size(stock, shown))}"), ("count", s.count), ("kind", stock.kind),
         ("material", s.material), ("grain", grain(stock)), ("print", ups.get(s.up or "")),
+        ("ruling", s.ruling.text(shown) if s.ruling else None),
         ("damage", _areas(len(s.bad))), ("best", _areas(len(s.zones) - len(s.bad))), ("holes", len(s.holes) or None),
         ("inset", show_short(s.inset, shown) if s.inset else None),
         ("caliper", f"{stock.caliper / 8000:g} mm" if stock.caliper else None),

@@ -16,6 +16,7 @@ from .bases import Base
 from .exactly import box_ring, edge_at, farthest_in, without_straight
 from .forms import Area, Crease, Part, Strip, Torn
 from .parts import EXAMPLES
+from .ruling import unusable
 
 
 def areas_of(base: Base, ragged: Ring, parts: Sequence[Part], where: str) -> tuple[list[Ring], list[Zone], list[Ring]]:
@@ -40,7 +41,7 @@ def areas_of(base: Base, ragged: Ring, parts: Sequence[Part], where: str) -> tup
                 best.append(Zone("best", _area(base, part, where, outward=False), part.weight))
             case Crease():
                 bad.append(_crease(base, ragged, part, where))
-    return bad, best, holes
+    return bad + unusable(base, parts, where), best, holes
 
 
 def torn_strip(base: Base, part: Torn, where: str) -> Ring:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from nesting.ruling import RulingKind
+
 from .facts import SHAPING, Facts
 
 
@@ -113,6 +115,52 @@ class Readings(Part):
 
 
 @dataclass(frozen=True)
+class Ruled(Part):
+    """`ruled across 8 first 25`, `squared 5 first 10 left 8`, `ruled up 8 first 25 lines 20`."""
+
+    kind: RulingKind
+    up: bool
+    pitch: Fraction
+    first: Fraction
+    left: Fraction | None
+    lines: int | None
+
+
+@dataclass(frozen=True)
+class Margin(Part):
+    """`margin L 32`: a margin line along an edge, so far from it; `wide 2` says how broad a strip it makes bad."""
+
+    side: str
+    at: Fraction
+    wide: Fraction
+
+
+@dataclass(frozen=True)
+class Punched(Part):
+    """`holes L 3 at 40 148 257 deep 15 wide 6`: punched holes, their middles along an edge, how far in they reach, how wide."""
+
+    side: str
+    places: tuple[Fraction, ...]
+    depth: Fraction
+    wide: Fraction
+
+
+@dataclass(frozen=True)
+class Header(Part):
+    """`header 30`: a printed band along the head edge of the ruling (the top, where lines run across)."""
+
+    depth: Fraction
+
+
+@dataclass(frozen=True)
+class Pad(Part):
+    """`pad T`: the edge at which sheets are glued to a pad; a strip of it (`deep 1`) is bad, and none measures from it."""
+
+    side: str
+    depth: Fraction
+
+
+@dataclass(frozen=True)
 class Said(Part):
     """A fact: grain, print, count, note and the like."""
 
@@ -151,6 +199,16 @@ def word_of(part: Part) -> tuple[str, str | None]:
             return part.kind, None
         case Crease():
             return "crease", None
+        case Ruled():
+            return part.kind, None
+        case Margin():
+            return "margin", part.side
+        case Punched():
+            return "holes", part.side
+        case Header():
+            return "header", None
+        case Pad():
+            return "pad", part.side
         case Readings():
             return "edge", part.side
         case Said():

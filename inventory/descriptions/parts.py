@@ -10,6 +10,7 @@ from nesting.errors import InputError
 from nesting.lengths import Unit
 from nesting.notebook.sizes import find
 
+from . import ruling
 from .facts import FACT_WORDS, amount, fact
 from .forms import (
     Area,
@@ -43,11 +44,12 @@ EXAMPLES = {
     "crease": "crease T 5 1/4 to B 4 7/8 wide 1/8", "edge": "edge R every 50: 400 392 388",
     "corners": "corners (0; 0) (420; 0) (420; 290) (0; 297)", "squares": "squares 20, then its rows below", "like": "like 4",
     "no": "no clip, after like 4", "square": "square BL", "bottom": "bottom 420", "top": "top 412", "left": "left 297",
-    "right": "right 294",
+    "right": "right 294", **ruling.EXAMPLES,
 }  # fmt: skip
-DROPPED = ("torn", "clip", "bad", "best", "hole", "crease", "edge", "grain", "print", "true", "inset")
+DROPPED = ("torn", "clip", "bad", "best", "hole", "crease", "edge", "grain", "print", "true", "inset",
+           *ruling.EXAMPLES)
 WORDS = (*EXAMPLES, *FACT_WORDS)
-_INNER = ("across", "up", "to", "by", "deep", "wide", "every", "weight", *SIDES, *CORNERS)
+_INNER = ("across", "up", "to", "by", "deep", "wide", "every", "weight", *ruling.INNER, *SIDES, *CORNERS)
 
 
 def parse_part(text: str, unit: Unit | None) -> Part:
@@ -216,7 +218,7 @@ def _no(text: str, rest: str, measure: Measure) -> Part:
         raise InputError("no", "a word to drop, such as no clip", text, meant(word, DROPPED))
     if not where:
         return Drop(text, word, None)
-    if word not in ("torn", "clip", "bad", "edge"):
+    if word not in ("torn", "clip", "bad", "edge", "margin", "holes", "pad"):
         raise InputError("no", f"no {word} alone", text)
     return Drop(text, word, corner(where, "no clip") if word == "clip" else side(where, f"no {word}"))
 
@@ -224,5 +226,5 @@ def _no(text: str, rest: str, measure: Measure) -> Part:
 _READERS: dict[str, Callable[[str, str, Measure], Part]] = {
     "torn": _torn, "clip": _clip, "bad": _area, "best": _area, "hole": _area, "crease": _crease, "edge": _edge,
     "corners": _corners, "squares": _squares, "like": _like, "no": _no, "square": _square,
-    "bottom": _side_length, "top": _side_length, "left": _side_length, "right": _side_length,
+    "bottom": _side_length, "top": _side_length, "left": _side_length, "right": _side_length, **ruling.READERS,
 }  # fmt: skip

@@ -23,7 +23,8 @@ from .areas import areas_of, torn_strip
 from .bases import Base, base_of, of
 from .exactly import box_ring, within
 from .facts import GUESSED, Facts
-from .forms import Clip, Corners, Part, Readings, Said, Size, Torn
+from .forms import Clip, Corners, Pad, Part, Readings, Said, Size, Torn
+from .ruling import ruling_of
 
 
 @dataclass(frozen=True)
@@ -49,19 +50,23 @@ def build(id: str, parts: Sequence[Part], facts: Facts, unit: Unit = "mm") -> Bu
     base = base_of(id, parts, unit, where)
     ragged, sides = damage.cut_away(base.ring, base.sides, _off_by_readings(base, parts, where), where)
     outline, sides = damage.cut_away(ragged, sides, _clipped_off(base, parts, where), where)
-    worked = {part.side for part in parts if isinstance(part, Torn | Readings)}
+    worked = {part.side for part in parts if isinstance(part, Torn | Readings | Pad)}
     _no_contradiction(parts, worked, where)
     torn = [torn_strip(base, part, where) for part in of(parts, Torn)]
     sides = tuple("" if side in worked or any(within(ends, strip) for strip in torn) else side
                   for side, ends in zip(sides, zip(outline, (*outline[1:], outline[0]), strict=True), strict=True))  # fmt: skip
     bad, best, holes = areas_of(base, ragged, parts, where)
     said = facts.get("grain") or ""
+    ruling = ruling_of(base, parts, where)
+    if ruling is not None and ruling.up is not None and facts.get("up") not in (None, ruling.up):
+        way, print_way = ("across", "up") if ruling.up == "+y" else ("up", "left")
+        raise InputError(f"{where}, print", f"{print_way}, as its lines run {way}, or nothing", "another way")
     built = Built(Sheet.from_ticks(id, outline), base.nominal[2], base.nominal[3], sides)
     sheet = Sheet.from_ticks(
         id, outline, holes=tuple(holes), zones=(*(Zone("bad", ring) for ring in bad), *best),
         grain=_grain(said.removesuffix(GUESSED), base.nominal, where), grain_guessed=said.endswith(GUESSED), up=facts.get("up"),
         true_edges=built.true_edges(facts.get("true", "")), inset=show(ceil(facts.get("inset", Fraction(0)))),
-        count=facts.get("count", 1), material=facts.get("material"))  # fmt: skip
+        count=facts.get("count", 1), material=facts.get("material"), ruling=ruling)  # fmt: skip
     damage.some_paper_left(sheet, where)
     return Built(sheet, built.width, built.height, sides)
 
@@ -122,7 +127,7 @@ def _no_contradiction(parts: Sequence[Part], worked: set[str], where: str) -> No
         for side in sorted(worked):
             if named != "all" and side in named:
                 raise InputError(f"{where}, true", f"edges that are factory or cut, not {side}", part.text,
-                                 f"Edge {side} is torn or measured as ragged.")  # fmt: skip
+                                 f"Edge {side} is torn, measured as ragged, or glued to a pad.")  # fmt: skip
 
 
 def _grain(grain: str, nominal: Box, where: str) -> str | None:

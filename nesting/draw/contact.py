@@ -14,6 +14,7 @@ from .furniture import FOOT, LEFT, RIGHT, TOP
 from .ink import Page, Rect
 from .keys import Key, draw_key, key_height
 from .picture import SCALES, View, draw_sheet, fitting, true_edge_marks, widened
+from .ruling import draw_ruling
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -155,6 +156,7 @@ def _cell(page: Page, cell: Rect, under: float, sheet: Sheet, factor: float, uni
     area = (x0 + _SIDE, y0 + under, x1 - _BESIDE, y1 - _ID)
     view = View.centred(sheet.box, factor, (area[0] + area[2]) / 2, (area[1] + area[3]) / 2)
     draw_sheet(page, view, sheet, edge=ink.WIDE, pitch=1.1, least=_LEAST_DAMAGE)
+    draw_ruling(page, view, sheet)
     true_edge_marks(page, view, sheet, 0.9)
     (a, b), (c, d) = view.place(*sheet.box[:2]), view.place(*sheet.box[2:])
     page.text((a + c) / 2, b - 4.3, words.with_unit(sheet.box[2] - sheet.box[0], unit), 9, ha="center")

@@ -14,15 +14,16 @@ from .chosen import draw_diamond
 from .ink import Page
 from .naming import folds
 from .picture import up_arrow
+from .ruling import GREY, HAIR
 
 Key = Literal["cut", "by eye", "blade", "fence", "fold", "grain", "up", "bad", "hole", "best", "front", "true",
-              "chosen", "offcut", "shavings"]  # fmt: skip
+              "lines", "chosen", "offcut", "shavings"]  # fmt: skip
 _WORDS: dict[Key, str] = {
     "cut": "cut, in this order", "by eye": "squaring cut, by eye", "blade": "with the blade",
     "fence": "points to the edge at the fence",
     "fold": "fold", "grain": "grain", "up": "top of the print", "bad": "bad: keep off", "hole": "hole", "best": "best part",
     "front": "front of the cover",
-    "true": "true edge",
+    "true": "true edge", "lines": "printed lines",
     "chosen": "chosen: lies as it was chosen",
     "offcut": "offcut, back to stock", "shavings": "shavings",
 }  # fmt: skip
@@ -42,7 +43,7 @@ def keys_of(sheet: Sheet, layout: Layout, steps: Sequence[Step], blanks: Sequenc
         "grain": sheet.grain is not None and bool(layout.pieces), "bad": "bad" in kinds, "hole": bool(sheet.holes),
         "best": "best" in kinds, "true": bool(sheet.true_edges),
         "front": "best" in kinds and any(b.front is not None and b.name in made for b in blanks),
-        "up": sheet.up is not None, "chosen": chosen, "offcut": bool(layout.offcuts),
+        "lines": sheet.ruling is not None, "up": sheet.up is not None, "chosen": chosen, "offcut": bool(layout.offcuts),
         "shavings": any(isinstance(leaf, Shavings) for leaf in leaves(layout.tree)),
     }  # fmt: skip
     return [key for key in ALL if shown[key]]
@@ -109,6 +110,8 @@ def _sample(page: Page, key: Key, x: float, y: float) -> None:
         page.line([(x, y - 0.8), (end, y - 0.8)], ink.NARROW)
     elif key == "chosen":
         draw_diamond(page, mid, y, 1.8)
+    elif key == "lines":
+        page.lines([((x, y + k), (end, y + k)) for k in (-1.3, 0.0, 1.3)], HAIR, GREY)
     elif key == "offcut":
         page.area(box, fill=ink.OFFCUT_TINT, edge=ink.BLACK, thick=ink.WIDE)
         page.area([ink.corners((x + 0.9, y - 0.7, end - 0.9, y + 0.7))], edge=ink.BLACK)

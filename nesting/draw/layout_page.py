@@ -26,6 +26,7 @@ from .markers import Segment, draw_cuts
 from .naming import draw_areas, name_all
 from .picture import View, draw_sheet, true_edge_marks
 from .rules import guess_lines, relies_on_guess
+from .ruling import draw_ruling
 from .spots import Taken, meets
 
 _SPARE = "room for one more line"
@@ -171,6 +172,7 @@ def _drawing(page: Page, job: Job, made: Sequence[Step], marked: Sequence[Step],
     x, y = (a + AROUND[0] + c - AROUND[2]) / 2, (b + AROUND[1] + d - AROUND[3]) / 2
     view = View.centred(sheet.box, shape.scale, x, y)
     draw_sheet(page, view, sheet)
+    draw_ruling(page, view, sheet)
     draw_areas(page, view, layout, job.blanks)
     for ring in front_rings(view, layout, sheet, job.blanks):
         page.area([ring], edge=ink.BLACK, kind=ink.DOTTED, thick=ink.NARROW * 1.4, zorder=2)

@@ -175,7 +175,8 @@ def blank_of(format: Format, material: Material, quantity: int | None = None) ->
     up = "+y" if upright is not False else None
     cover = material == "cover"
     blank = Blank(made.name, mm(made.width), mm(made.height), quantity, (0, 90, 180, 270) if cover else (0, 90),
-                  material=material, front=[mm(v) for v in front_of(format)] if cover else None)  # fmt: skip
+                  material=material, front=[mm(v) for v in front_of(format)] if cover else None,
+                  lines_meet=material == "folio" and format.lines_meet)  # fmt: skip
     rule = getattr(format.grains, material)
     along, price = rule if isinstance(rule, tuple) else (rule, None)
     axis = {"spine": "y", "across": "x", "off": None}[along]

@@ -81,6 +81,8 @@ class Format:
     so much off the longest leaf and not with the fence at the finished width. `least_trim`: what the knife must be
     able to take off every leaf. `cover_up`: the print of the cover paper stands upright: True (hard), False (off), or a
     price in percent of a cover's paper; firmer than its grain, as it is seen. `covers`, `cards`: of one book.
+    `rules`: how the lines of ruled folios run: across the spine, along it ("spine"), or off (any way). `lines_meet`: every
+    folio carries the same lines, so that they meet across all pages of the batch (lines across the spine only).
     `folio_grammage`, `card_grammage`, `cover_grammage` in g/m2 where known. `estimated`: materials whose caliper was
     reckoned from a usual bulk. `dummy`: what was measured on the one book made first; it comes before what is
     reckoned. `corner`: radius of the rounded fore-edge corners, 0 for square ones. `turn_in`: cover paper turned in
@@ -115,6 +117,8 @@ class Format:
     corner: int = 0
     turn_in: int = 0
     flap: int = 0
+    rules: GrainRule = "across"
+    lines_meet: bool = False
 
     def __post_init__(self) -> None:
         """Check every field against the others. Raises InputError."""
@@ -134,6 +138,12 @@ class Format:
             self._percent("cover_up", self.cover_up)
         for material in (*self.true_up_for, *self.estimated):
             chosen(material, MATERIALS, self._field("true_up_for"))
+        chosen(self.rules, GRAIN_RULES, self._field("rules"))
+        if not isinstance(self.lines_meet, bool):
+            raise InputError(self._field("lines_meet"), "true or false", self.lines_meet)
+        if self.lines_meet and self.rules != "across":
+            raise InputError(self._field("lines_meet"), "lines across the spine, where they are to meet", f"rules = {self.rules}",
+                             'Leave lines_meet out, or write rules = "across".')  # fmt: skip
         self._lengths()
         self._staples()
         unknown = self.layers() is None and not (self.wrap == "no" and self.dummy.creep is not None)

@@ -20,6 +20,7 @@ from nesting.sheets import Grain, Sheet
 from .allowances import blank_of
 from .formats import Format
 from .paper import REAM
+from .ruled import on_ruled, pieces_that_meet
 from .sizes import Size, bought_sizes, find
 
 # As nesting.fill: sheet, blanks, cutter, seconds.
@@ -118,11 +119,11 @@ def ream_rows(format: Format, papers: Iterable[Paper], count: int = REAM, *, cut
         from nesting import fill as search
 
         fill = search
-    folio = blank_of(format, "folio")
-    ruled, free = folio.with_rules(folio.grain_along, None), folio.with_rules(None, None)  # a soft rule is told as if hard
     rows: list[ReamRow] = []
     for paper in papers:
         sheet = replace(paper.sheet, count=1, cost=None, material="folio")
+        folio = on_ruled(format, blank_of(format, "folio"), [sheet])
+        ruled, free = folio.with_rules(folio.grain_along, folio.up), folio.with_rules(None, folio.up)  # soft is told as if hard
         most, most_proven = _pieces(fill, sheet, free, cutter, seconds)
         for grain, known in _ways(sheet, ruled):
             pieces, proven = most, most_proven
@@ -152,6 +153,8 @@ def _way(sheet: Sheet, grain: Grain | None, blank: Blank) -> GrainWay:
 
 def _pieces(fill: FillCall, sheet: Sheet, blank: Blank, cutter: Cutter | None, seconds: float) -> tuple[int, bool]:
     """The most folios of one sheet that were found, and whether that is proven."""
+    if blank.lines_meet:
+        return pieces_that_meet(sheet, blank, cutter)
     x0, y0, x1, y1 = sheet.box
     turns = blank.turns_on(sheet)
     if sheet.is_clear_rectangle and not any(w <= x1 - x0 and h <= y1 - y0 for w, h in map(blank.size, turns)):

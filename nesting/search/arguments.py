@@ -31,6 +31,9 @@ def checked_blanks(blanks: Sequence[Blank]) -> tuple[Blank, ...]:
             raise InputError("blanks", "Blank values", blank)
         if blank.name in names:
             raise InputError("blanks", "names that differ", f"two named {blank.name!r}", "Rename one, or add up the quantities.")
+        if blank.lines_meet:
+            raise InputError(f"blank {blank.name}, lines_meet", "no: lines that meet are planned for one ruled paper at a time",
+                             "yes", "See nesting.notebook.ruled, or run: quirestock notebook folios.")  # fmt: skip
         names.add(blank.name)
     return tuple(replace_worth(b) for b in out)
 
@@ -43,7 +46,7 @@ def replace_worth(blank: Blank) -> Blank:
 
     front = None if blank.front is None else [mm(v) for v in blank.front]
     return Blank(blank.name, mm(blank.width), mm(blank.height), blank.quantity, blank.turns, blank.grain, blank.up,
-                 blank.area_mm2, blank.material, front)  # fmt: skip
+                 blank.area_mm2, blank.material, front, blank.lines_meet)  # fmt: skip
 
 
 def checked_sheets(sheets: Sequence[Sheet]) -> tuple[Sheet, ...]:
