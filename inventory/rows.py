@@ -13,6 +13,7 @@ from nesting import Sheet
 from nesting.errors import InputError
 from nesting.geometry import Ring, bounds
 from nesting.lengths import TICKS_PER_64TH, TICKS_PER_INCH, TICKS_PER_MM, Unit, exact, number
+from nesting.ruling import Ruling
 from nesting.sheets import Up, Zone
 
 from .descriptions.damage import some_paper_left
@@ -22,9 +23,10 @@ from .descriptions.facts import GUESSED, UPS, Facts, amount, fact, grain_said
 from .descriptions.forms import Like, Shape, SideLength, SquareCorner
 from .descriptions.shapes import Built
 from .descriptions.words import Measure, one_of
+from .ruling_cells import read_ruling, ruling_cell
 from .stock import Kind, StockSheet
 
-GEOMETRY = ("outline_mm", "holes_mm", "bad_mm", "best_mm")
+GEOMETRY = ("outline_mm", "holes_mm", "bad_mm", "best_mm", "ruling_mm")
 COLUMNS = (
     "id", "width", "height", "unit", "kind", "material", "grain", "up", "true_edges", "inset", "count", "cost", "price",
     "caliper", "grammage", "glue", "cracks", "source", "parent", "note", "description", *GEOMETRY,
@@ -153,7 +155,7 @@ def _outlined(id: str, cells: Mapping[str, str], facts: Facts, unit: Unit | None
     true = edges or _by_letter(outline, facts.get("true", "all" if kind == "parent" else ""))
     sheet = Sheet.from_ticks(
         id, outline, holes=holes, zones=(*bad, *best), grain=grain, up=facts.get("up"), true_edges=true,
-        grain_guessed=said.endswith(GUESSED),
+        grain_guessed=said.endswith(GUESSED), ruling=read_ruling(cells.get("ruling_mm", "")),
         inset=f"{number(ceil(facts.get('inset', Fraction(0))))} mm", count=facts.get("count", 1),
         material=facts.get("material"))  # fmt: skip
     some_paper_left(sheet, f"sheet {id}")
@@ -189,8 +191,8 @@ def _description_agrees(cells: Mapping[str, str], facts: Facts, unit: Unit | Non
     return True
 
 
-def _shape(sheet: Sheet) -> tuple[Ring, tuple[Ring, ...], tuple[Zone, ...]]:
-    return sheet.outline, sheet.holes, sheet.zones
+def _shape(sheet: Sheet) -> tuple[Ring, tuple[Ring, ...], tuple[Zone, ...], Ruling | None]:
+    return sheet.outline, sheet.holes, sheet.zones, sheet.ruling
 
 
 def _rings(cell: Any, column: str) -> list[tuple[list[tuple[Fraction, Fraction]], float]]:
@@ -244,6 +246,7 @@ def cells_of(stock: StockSheet) -> dict[str, Any]:
         "parent": stock.parent, "note": stock.note, "description": stock.description,
     }  # fmt: skip
     if letters is None:
+        cells["ruling_mm"] = None if sheet.ruling is None else ruling_cell(sheet.ruling)
         cells["outline_mm"] = _ring_text(sheet.outline)
         cells["holes_mm"] = " | ".join(_ring_text(hole) for hole in sheet.holes)
         cells["bad_mm"] = " | ".join(_ring_text(ring) for ring in sheet.bad)

@@ -125,9 +125,10 @@ class Blank:
     def turns_on(self, sheet: Sheet, frame_deg: float = 0.0) -> tuple[int, ...]:
         """The allowed turns that also obey the hard rules of grain and print on this sheet, in a frame turned so far.
 
-        Unknown grain forbids a blank with a hard grain rule; a sheet without print direction allows any.
+        Unknown grain forbids a blank with a hard grain rule; a sheet without print direction allows any. Ruled stock is cut
+        square to its lines.
         """
-        if self.material is not None and self.material != sheet.material:
+        if (self.material is not None and self.material != sheet.material) or (sheet.ruling is not None and frame_deg):
             return ()
         hard = not isinstance(self.grain, tuple), not isinstance(self.up, tuple)
         broken = ((turn, self.broken_on(sheet, turn, frame_deg)) for turn in self.turns)

@@ -20,7 +20,7 @@ from nesting import Blank, ImpossibleJob, InputError, Plan, Sheet
 from nesting.layouts import corners_of
 from nesting.lengths import TICKS_PER_MM as MM
 from nesting.lengths import mm, parse
-from nesting.notebook.formats import Format
+from nesting.notebook.formats import Format, Grains
 from nesting.notebook.reams import Paper, ream_rows
 from nesting.notebook.ruled import most_that_meet, on_ruled
 from nesting.notebook.ruled_plan import plan_that_meets, tree_of
@@ -257,6 +257,21 @@ def test_the_stock_book_keeps_the_lines_and_offcuts_keep_their_place(tmp_path: P
         assert stock.sheet.ruling.rows and (stock.sheet.ruling.rows.low + y - (297 - 25) * MM) % (8 * MM) == 0
 
 
+def test_a_table_keeps_the_lines_of_an_offcut(tmp_path: Path) -> None:
+    from inventory.rows import cells_of, sheet_of
+
+    pad = described("210 x 297; ruled across 8 first 25; margin L 32; grain up; count 3")
+    bare = replace(pad, description="", kind="offcut")
+    for stock in (pad, bare, replace(bare, sheet=replace(bare.sheet, zones=(), ruling=Ruling(
+            "squared", Lines(-3, 5 * MM, 40), Lines(7 * MM // 2, 5 * MM, 30)), up=None))):  # fmt: skip
+        cells = {name: str(value) for name, value in cells_of(stock).items()}
+        again = sheet_of(cells, "mm", "parent", "folio")
+        assert again == stock and again.sheet.ruling == stock.sheet.ruling
+    for cell, said in (("ruled", "lines across or up"), ("lined rows 0 8 35", "ruling_mm"), ("ruled rows 0 0 35", "pitch")):
+        with pytest.raises(InputError, match=said):
+            sheet_of({**{n: str(v) for n, v in cells_of(bare).items()}, "ruling_mm": cell}, "mm", "parent", "folio")
+
+
 # plans and the checker
 
 
@@ -291,6 +306,31 @@ def test_the_checker_sees_a_folio_whose_lines_do_not_meet() -> None:
     assert {f.code for f in nesting.check(wrong_way)} == {"lines"}
     squares = Ruling("squared", pad.ruling.rows if pad.ruling else None, Lines(1, 7 * MM, 20))
     assert {f.code for f in nesting.check(replace(plan, sheets=(replace(plan.sheets[0], ruling=squares),)))} == {"lines"}
+
+
+def test_ruled_stock_is_cut_square_to_its_lines() -> None:
+    # A6 folios 216 x 154 lie askew on RA2: one more than square to its edges
+    size = ((0, 0), (430 * MM, 0), (430 * MM, 610 * MM), (0, 610 * MM))
+    ruling = Ruling.of("squared", 430 * MM, 610 * MM, 5 * MM, 5 * MM)
+    blank = Blank("folio", 216, 154, grain="y")
+    plain, ruled = (Sheet.from_ticks("ra2", size, grain="y", ruling=r) for r in (None, ruling))
+    askew, square = nesting.fill(plain, [blank]), nesting.fill(ruled, [blank])
+    assert askew.layout and square.layout and (len(askew.layout.pieces), len(square.layout.pieces)) == (4, 3)
+    assert square.layout.frame_deg == 0 and square.proven and nesting.check(square.to_plan()) == ()
+    wrong = replace(askew.to_plan(), sheets=(replace(askew.to_plan().sheets[0], ruling=ruling),))
+    assert {f.code for f in nesting.check(wrong)} == {"lines"}
+
+
+def test_plans_lay_folios_square_to_the_lines_unless_the_format_says_otherwise() -> None:
+    pad = described("210 x 297; ruled across 8 first 25; count 5").sheet
+    turns = {}
+    for rules in ("across", "spine", "off"):
+        book = Format.make("a", 60, 120, folios=4, rules=rules, grains=Grains(folio="off"))
+        blank = on_ruled(book, next(b for b in book.blanks(2) if b.material == "folio"), [pad])
+        plan = nesting.plan([pad], [blank], seconds=5, steps=2_000)
+        assert nesting.check(plan) == ()
+        turns[rules] = {piece.turn % 180 for layout in plan.layouts for piece in layout.pieces}
+    assert turns["across"] == {0} and turns["spine"] == {90} and turns["off"] <= {0, 90}
 
 
 def test_plan_and_fill_refuse_lines_that_meet_by_name() -> None:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from nesting.notebook.ruled import Meeting
 
 SECONDS = 10.0
+_UNNAMED = "paper"
 SheetArgument = Annotated[
     str, typer.Argument(metavar="SHEET", help='A sheet in stock, or a description: "210 x 297; ruled across 8 first 25".')
 ]
@@ -81,7 +82,7 @@ def folios(
                 raise
     met = _way("lines meet", paper, folio, found, many, meeting.count if meeting else 0, meeting.proven if meeting else True)
     if out is not None:
-        _write(out, drawn, shop, found, {"any-place": free_plan, "lines-meet": _plan(paper, folio, meeting, shop)})
+        _write(out, drawn, shop, shown, found, {"any-place": free_plan, "lines-meet": _plan(paper, folio, meeting, shop)})
     if json:
         emit_json(_document(found, stock, many, free, met, meeting))
         return
@@ -94,7 +95,7 @@ def _stock(text: str, book: str | None, unit: Unit | None) -> StockSheet:
         from inventory.descriptions import parse_text
 
         header = f"unit {unit}\n" if unit else ""
-        read = parse_text(f"{header}kind parent\nmaterial folio\nsheet: {text}")
+        read = parse_text(f"{header}kind parent\nmaterial folio\n{_UNNAMED}: {text}")
         if read.faults:
             raise InputError("description", "a ruled sheet such as 210 x 297 mm; ruled across 8 mm first 25 mm", text,
                              read.faults[0].reason)  # fmt: skip
@@ -147,7 +148,7 @@ def _plan(paper: Sheet, folio: Blank, meeting: Meeting | None, shop: Workshop) -
     return plan_that_meets(paper, blank, shop.cutter)
 
 
-def _write(out: Path, drawn: str, shop: Workshop, found: Format, plans: dict[str, Plan | None]) -> None:
+def _write(out: Path, drawn: str, shop: Workshop, unit: Unit, found: Format, plans: dict[str, Plan | None]) -> None:
     """Each layout drawn and as a plan document, under its name. Raises StorageError, InputError."""
     from inventory.drawings import FORMATS, write_pages
     from inventory.files import write_whole
@@ -162,7 +163,7 @@ def _write(out: Path, drawn: str, shop: Workshop, found: Format, plans: dict[str
         if plan is not None:
             write_whole(out / f"{name}.json", (jsonlib.dumps(plan.to_dict(), indent=1) + "\n").encode())
             title = f"{found.name}: folios, {name.replace('-', ' ')}"
-            write_pages(plan_pages(plan, unit=shop.unit, paper=shop.paper, title=title), out, name, drawn)
+            write_pages(plan_pages(plan, unit=unit, paper=shop.paper, title=title), out, name, drawn)
 
 
 def _tell(found: Format, stock: StockSheet, paper: Sheet, folio: Blank, many: int, unit: Unit, free: _Way, met: _Way,
@@ -174,7 +175,8 @@ def _tell(found: Format, stock: StockSheet, paper: Sheet, folio: Blank, many: in
     x0, y0, x1, y1 = paper.box
     rules = {"across": "lines across the spine", "spine": "lines along the spine", "off": "lines any way"}[found.rules]
     emit(f"{found.name}: folio {number(folio.width, unit)} x {show(folio.height, unit)}, {found.folios} a book, {rules}")
-    emit(f"{stock.id}: {number(x1 - x0, unit)} x {show(y1 - y0, unit)}, {ruling.text(unit)}; {many:,} sheets")
+    name = "this paper" if stock.id == _UNNAMED else stock.id
+    emit(f"{name}: {number(x1 - x0, unit)} x {show(y1 - y0, unit)}, {ruling.text(unit)}; {many:,} sheets")
     emit("")
     ways = [free, met] if found.rules == "across" else [free]
     rows = [[way.name, f"{way.pieces}{'' if way.proven else '+'}", f"{way.books:,}", f"{way.over:,}", f"{way.waste:.1%}"]

@@ -20,13 +20,16 @@ _COMPASS = {"+x": (1, 0), "-x": (-1, 0), "+y": (0, 1), "-y": (0, -1)}
 
 
 def rule_faults(piece: Placed, blank: Blank, sheet: Sheet, frame_deg: float, where: str) -> Iterator[Fault]:
-    """Turn, material, and the hard rules of grain and print direction."""
+    """Turn, material, the lines of ruled stock, and the hard rules of grain and print direction."""
     if piece.turn not in blank.turns:
         allowed = ", ".join(str(t) for t in blank.turns)
         yield Fault("turn", where, f"It is turned by {piece.turn} degrees; {blank.name} may be turned by {allowed}.")
     if blank.material is not None and blank.material != sheet.material:
         yield Fault("material", where, f"{blank.name} is to be cut from {blank.material}, sheet {sheet.id} is "
                     f"{sheet.material or 'of no stated material'}.")  # fmt: skip
+    if sheet.ruling is not None and frame_deg:
+        yield Fault("lines", where, f"It lies {abs(frame_deg):g} degrees off the lines of sheet {sheet.id}, and must be "
+                    "cut square to them.")  # fmt: skip
     if isinstance(blank.grain, str) and (wrong := _grain_wrong(blank.name, blank.grain, piece.turn, sheet, frame_deg)):
         yield Fault("grain", where, wrong)
     if isinstance(blank.up, str) and (wrong := _print_wrong(blank.up, piece.turn, sheet, frame_deg)):

@@ -7,6 +7,7 @@
 - `weighing`: how many folios are in a heap;  `trimming`: the bound books under the knife.
 - `largest`: the finished size that uses a sheet up.
 - `reams`: how many books a ream of each paper gives.
+- `ruled`: folios whose lines meet;  `ruled_plan`: a plan of these.
 
 A new allowance is a line in `allowances.reckon`; a new named size is a row in `sizes`, with its source.
 """

@@ -80,7 +80,7 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
         found, made, stopped = limited(single, blanks, values, main, steps or REFINE_STEPS, seed, scale, fines)
     else:
         found, made, stopped = single.first(values, main), [0] * len(blanks), "search"
-    if frames == "auto" and not single.fined():
+    if frames == "auto" and not single.fined() and sheet.ruling is None:
         found, made, shown = _at_any_angle(single, blanks, found, made, main, steps or REFINE_STEPS)
     if not single.possible() and not any(made):
         raise ImpossibleJob({b.name: why_not(b, [sheet], cutter) for b in blanks})

@@ -172,7 +172,7 @@ def slabs(free: Any) -> Any:
 def frames_for(sheet: Sheet, frames: Any, limited_turn: bool) -> tuple[float, ...]:
     """The angles of the frames to search, 0 first: `"square"`, `"auto"` (the sheet's own directions too) or given ones.
 
-    With a grain or print rule only frames within its tolerance are taken.
+    With a grain or print rule only frames within its tolerance are taken; ruled stock is cut square to its lines.
     """
     from ...errors import InputError
 
@@ -190,6 +190,8 @@ def frames_for(sheet: Sheet, frames: Any, limited_turn: bool) -> tuple[float, ..
         angles = [_folded(a) for a in angles]
     if limited_turn:
         angles = [a for a in angles if abs(a) <= GRAIN_TOLERANCE_DEG] or [0.0]
+    if sheet.ruling is not None:
+        angles = [0.0]
     return tuple(dict.fromkeys(angles))
 
 
