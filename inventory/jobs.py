@@ -15,8 +15,15 @@
     wanted = 40
     overs = 2                       # extra copies against spoilage
 
+    [overs.laminate]                # copies that a stage spoils: percent, and at least so many; the materials that have
+    percent = 3                     # come that far are cut for them too
+    at_least = 1
+
     [papers]                        # ids, where not all sheets of a material may be used
     folio = ["ream-1"]
+
+    [buy]                           # the paper in the book that is bought again, where there is not enough
+    folio = "ream-1"
 
     [[fixed]]                       # a piece already chosen: this picture on the front, plan the rest
     sheet = "w7"
@@ -41,18 +48,21 @@ from nesting import Blank, Sheet
 from nesting.errors import InputError, finite
 from nesting.fixed import Fixed
 from nesting.lengths import Unit, mm, parse
+from nesting.notebook.allowances import blank_of
 from nesting.notebook.formats import MATERIALS, MOST_OF_A_BLANK, Format
 from nesting.notebook.ruled import on_ruled
+from nesting.notebook.stages import Overs, Run
 from nesting.search.budget import LONGEST_SECONDS
 
 from .files import read_text
 from .formats import load
 from .grain_rules import read_grain, read_print
+from .overs import read_buy, read_overs
 from .stock import StockSheet
 
 AIMS = {"least-stock": "least-stock", "most-books": "most-worth"}
 _KEYS = ("name", "unit", "aim", "materials", "exclude", "least_offcut", "seconds", "frames", "variety", "books", "papers",
-         "fixed", "best_rate", "rules")  # fmt: skip
+         "fixed", "best_rate", "rules", "overs", "buy")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -65,7 +75,7 @@ class Books:
 
     @property
     def copies(self) -> int | None:
-        """Wanted and overs together."""
+        """Wanted and overs together, without what the stages spoil."""
         return None if self.wanted is None else self.wanted + self.overs
 
 
@@ -85,6 +95,19 @@ class Job:
     frames: str = "auto"
     variety: int | float = 0
     best_rate: float = 0
+    overs: Mapping[str, Overs] = field(default_factory=dict)
+    buy: Mapping[str, str] = field(default_factory=dict)
+
+    def runs(self) -> tuple[Run, ...]:
+        """The books that are wanted, on their way through the stages; those of no number are left out."""
+        return tuple(Run.of(b.format, b.wanted, self.overs, b.overs) for b in self.books if b.wanted is not None)
+
+    def _blanks(self, books: Books) -> tuple[Blank, ...]:
+        if books.wanted is None:
+            return books.format.blanks(None, self.materials)
+        run = Run.of(books.format, books.wanted, self.overs, books.overs)
+        return tuple(blank_of(books.format, m, run.blanks_of(m)) for m in MATERIALS
+                     if books.format.per_book(m) and m in self.materials)  # fmt: skip
 
     def blanks(self, sheets: Iterable[Sheet] = ()) -> tuple[Blank, ...]:
         """The blanks of all books, of the materials that are planned.
@@ -95,7 +118,7 @@ class Job:
         sheets = tuple(sheets)
         folio = [s for s in sheets if s.material == "folio"]
         blanks = (on_ruled(books.format, b, folio) if b.material == "folio" and sheets else b
-                  for books in self.books for b in books.format.blanks(books.copies, self.materials))  # fmt: skip
+                  for books in self.books for b in self._blanks(books))  # fmt: skip
         if AIMS[self.aim] != "least-stock" or not sheets or any(s.cost is None for s in sheets):
             return tuple(blanks)
         return tuple(_in_money(blank, [s for s in sheets if s.material == blank.material]) for blank in blanks)
@@ -110,6 +133,14 @@ class Job:
             out[books.format.name] = needs
         return out
 
+    def without_glue(self, stock: Iterable[StockSheet]) -> tuple[str, ...]:
+        """Covers and card that are said not to take glue, where some are glued: left out unless the job names them."""
+        if not any(b.format.covers and b.format.cards for b in self.books):
+            return ()
+        named = {*(id for ids in self.papers.values() for id in ids), *(f.sheet for f in self.fixed)}
+        return tuple(s.id for s in stock if s.takes_glue is False and s.sheet.material in ("cover", "card")
+                     and s.sheet.material in self.materials and s.sheet.count and s.id not in named)  # fmt: skip
+
     def sheets(self, stock: Iterable[StockSheet]) -> tuple[Sheet, ...]:
         """The sheets of the stock that the job may use. Raises InputError for an id that is not there."""
         at_hand = {s.id: s for s in stock if s.sheet.count}
@@ -118,10 +149,17 @@ class Job:
         for field_name, ids in (("exclude", self.exclude), ("fixed", named), *listed):
             for name in ids:
                 if name not in at_hand:
-                    raise InputError(f"job, {field_name}", "ids of sheets in stock", name, _near(name, at_hand))
+                    raise InputError(f"job, {field_name}", "ids of sheets in stock", name, near(name, at_hand))
+        for material, ids in self.papers.items():
+            for name in ids:
+                if at_hand[name].sheet.material != material:
+                    raise InputError(f"job, papers, {material}", f"sheets of {material}", f"{name}, which is "
+                                     f"{at_hand[name].sheet.material or 'of no material'}")  # fmt: skip
+        left = self.without_glue(at_hand.values())
         chosen = [
             s.sheet for s in at_hand.values()
-            if s.sheet.material in self.materials and s.id in self.papers.get(s.sheet.material or "", at_hand)
+            if s.sheet.material in self.materials and s.id not in left
+            and s.id in self.papers.get(s.sheet.material or "", at_hand)
         ]  # fmt: skip
         if not all(s.cost is not None for s in chosen):
             chosen = [replace(s, cost=None) for s in chosen]
@@ -191,7 +229,8 @@ def read_job(path: Path, unit: Unit | None, defaults: Mapping[str, Any]) -> Job:
         _names(raw.get("exclude", ()), f"{where}, exclude"), _all_fixed(raw.get("fixed", []), unit, where),
         _least(raw.get("least_offcut"), unit, where), seconds,
         _word(raw.get("frames", "auto"), ("auto", "square"), f"{where}, frames"), variety,
-        _rate(raw.get("best_rate", 0), where))  # fmt: skip
+        _rate(raw.get("best_rate", 0), where), read_overs(raw.get("overs", {}), all(b.wanted for b in read), f"{where}, overs"),
+        read_buy(raw.get("buy", {}), f"{where}, buy"))  # fmt: skip
 
 
 def _rules(raw: Any, where: str) -> Mapping[str, Any]:
@@ -295,15 +334,16 @@ def _names(raw: Any, where: str) -> tuple[str, ...]:
 def _word(value: Any, words: tuple[str, ...], where: str) -> str:
     if value in words and isinstance(value, str):
         return value
-    raise InputError(where, " or ".join(words), value, _near(str(value), words))
+    raise InputError(where, " or ".join(words), value, near(str(value), words))
 
 
 def _known(raw: Mapping[str, Any], keys: tuple[str, ...], where: str) -> None:
     for key in raw:
         if key not in keys:
-            raise InputError(where, f"only {', '.join(keys)}", key, _near(key, keys))
+            raise InputError(where, f"only {', '.join(keys)}", key, near(key, keys))
 
 
-def _near(word: str, words: Iterable[str]) -> str:
-    near = difflib.get_close_matches(word, list(words), n=1, cutoff=0.65)
-    return f"Did you mean {near[0]}?" if near else ""
+def near(word: str, words: Iterable[str]) -> str:
+    """A hint that names the word most like it, or nothing where none is near."""
+    found = difflib.get_close_matches(word, list(words), n=1, cutoff=0.65)
+    return f"Did you mean {found[0]}?" if found else ""

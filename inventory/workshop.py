@@ -3,7 +3,7 @@
     [bench]
     unit = "mm"             # of bare numbers, and of what is shown
     paper = "A4"            # for printing: A4 or Letter
-    money = "EUR"           # written before prices
+    money = "EUR"           # the currency of every price
     [cutter]                # lengths as text with a unit, or bare numbers in the unit; a key left out means no limit
     longest_cut = 430
     square_up = "3 mm"
@@ -16,6 +16,8 @@
     [plan]
     seconds = 10
     least_offcut = ["80 mm", "80 mm"]
+
+The maker's own figures (minutes, labour, consumables, margin, press, packs) are read by `figures`.
 """
 
 from __future__ import annotations
@@ -30,11 +32,15 @@ from typing import Any, Literal
 from nesting import Cutter
 from nesting.errors import InputError
 from nesting.lengths import Unit, parse, show
+from nesting.notebook.money import amount
+from nesting.notebook.stages import KEYS
 from nesting.notebook.stapling import Stapler, read_leg
 from nesting.search.budget import LONGEST_SECONDS
 
 from .descriptions.words import meant
 from .errors import StorageError
+from .figures import SECTIONS as FIGURES
+from .figures import Figures, read_figures
 from .files import read_text, write_whole
 from .stock import MATERIALS
 
@@ -45,7 +51,7 @@ _BENCH = ("unit", "paper", "money")
 _CUTTER = tuple(f.name for f in fields(Cutter))
 _PLAN = ("seconds", "least_offcut")
 _STAPLER = ("legs", "throat", "clinch", "crown")
-_SECTIONS = ("bench", "cutter", "stapler", "allowances", "prices", "plan")
+_SECTIONS = ("bench", "cutter", "stapler", "allowances", "prices", "plan", *FIGURES)
 # about 1/8 in over the finished size for the first two trims (Gray, Paper-Cutting Machines, 1918); 3 mm the metric habit
 SQUARE_UP: Mapping[Unit, str] = MappingProxyType({"mm": "3 mm", "in": "1/8 in"})
 
@@ -56,9 +62,10 @@ class Workshop:
 
     `folder`: where it is. `unit`: shown, and of bare numbers where `is_set`. `paper`: printed on. `cutter`: used
     by every plan. `allowances`: defaults for notebook formats, keys of a format file. `prices`: of one sheet by
-    material. `money`: written before prices. `least_offcut`: width and height in ticks, None where the blanks in use
-    decide. `seconds`: for a plan, None where the job or the command decides. `is_set`: whether a workshop.toml says
-    all this; without one these are defaults, and a bare number has no unit. `stapler`: with the staples on hand.
+    material. `money`: the currency of every price; empty where there is none. `least_offcut`: width and height in
+    ticks, None where the blanks in use decide. `seconds`: for a plan, None where the job or the command decides.
+    `figures`: the maker's own minutes, rates and limits. `is_set`: whether a workshop.toml says all this; without one
+    these are defaults, and a bare number has no unit. `stapler`: with the staples on hand.
     """
 
     folder: Path
@@ -72,6 +79,7 @@ class Workshop:
     seconds: float | None = None
     is_set: bool = False
     stapler: Stapler = field(default_factory=Stapler)
+    figures: Figures = field(default_factory=Figures)
 
     @property
     def book(self) -> Path:
@@ -141,13 +149,14 @@ def _workshop(folder: Path, sections: Mapping[str, Mapping[str, Any]], path: Pat
     usual = Workshop.default(folder, unit)
     paper: Paper = _chosen(bench.get("paper", usual.paper), ("A4", "Letter"), f"{path}, [bench], paper")  # type: ignore[assignment]
     money = bench.get("money", "")
-    if not isinstance(money, str) or len(money) > 8 or not money.isprintable():
+    if not isinstance(money, str) or len(money) > 8 or not money.isprintable() or set(money) & set("+-.,0123456789"):
         raise InputError(f"{path}, [bench], money", "a short text such as EUR", money)
     return Workshop(
         folder, unit, paper, _cutter(sections["cutter"], unit, path), _allowances(sections["allowances"], unit, path),
-        _prices(sections["prices"], path), money, _least_offcut(plan.get("least_offcut"), unit, f"{path}, [plan], least_offcut"),
+        _prices(sections["prices"], money, path), money,
+        _least_offcut(plan.get("least_offcut"), unit, f"{path}, [plan], least_offcut"),
         _seconds(plan.get("seconds"), f"{path}, [plan], seconds"), True,
-        _stapler(sections["stapler"], unit, path))  # fmt: skip
+        _stapler(sections["stapler"], unit, path), read_figures(sections, money.strip(), unit, path))  # fmt: skip
 
 
 def _known(found: Iterable[str], allowed: tuple[str, ...], where: str, what: str) -> None:
@@ -217,12 +226,13 @@ def _allowances(section: Mapping[str, Any], unit: Unit, path: Path) -> Mapping[s
     return MappingProxyType(dict(section))
 
 
-def _prices(section: Mapping[str, Any], path: Path) -> Mapping[str, float]:
+def _prices(section: Mapping[str, Any], money: str, path: Path) -> Mapping[str, float]:
     where = f"{path}, [prices]"
     _known(section, MATERIALS, where, "key")
     for key, value in section.items():
         if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value) or value < 0:
             raise InputError(f"{where}, {key}", "the price of one sheet, a number of 0 or more", value)
+        amount(value, money or None, f"{where}, {key}")
     return MappingProxyType({key: float(value) for key, value in section.items()})
 
 
@@ -247,16 +257,16 @@ def _seconds(value: object, where: str) -> float | None:
 
 def _template(unit: Unit) -> str:
     mm = unit == "mm"
-    knife, lift, least_setting, clamp, trim, slack, least, throat = (
-        ("430 mm", "20 mm", "15 mm", "25 mm", "3 mm", "1 mm", "80 mm", "300 mm") if mm
-        else ("17 in", "3/4 in", "1/2 in", "1 in", "1/8 in", "1/16 in", "3 in", "12 in"))  # fmt: skip
+    knife, lift, least_setting, clamp, trim, slack, least, throat, press = (
+        ("430 mm", "20 mm", "15 mm", "25 mm", "3 mm", "1 mm", "80 mm", "300 mm", "120 mm") if mm
+        else ("17 in", "3/4 in", "1/2 in", "1 in", "1/8 in", "1/16 in", "3 in", "12 in", "5 in"))  # fmt: skip
     lines = (
         ("# This folder is a workshop. Lengths: text with a unit, or a bare number in the bench's unit.", ""),
         ("", ""),
         ("[bench]", ""),
         (f'unit = "{unit}"', ""),
         (f'paper = "{Workshop.default(unit=unit).paper}"', "for cut diagrams and cards: A4 or Letter"),
-        ('money = ""', "written before prices, such as EUR"),
+        ('# money = "EUR"', "the currency of every price"),
         ("", ""),
         ("[cutter]", "take the # away from what your guillotine limits"),
         (f'# longest_cut = "{knife}"', ""),
@@ -288,5 +298,29 @@ def _template(unit: Unit) -> str:
         ("[plan]", ""),
         ("seconds = 10", "the longest a plan may take"),
         (f'# least_offcut = ["{least}", "{least}"]', "what is smaller is shavings; else the blanks in use decide"),
+        ("", ""),
+        ("# What follows is for costs and the work plan: quirestock notebook cost, quirestock notebook work.", ""),
+        ("# [labour]", ""),
+        ("# rate = 18", "money for an hour"),
+        ("# [selling]", ""),
+        ("# margin = 40", "percent of the price"),
+        ("# [stages.staple]", f"minutes; also {', '.join(KEYS)}"),
+        ("# setup = 5", "once for a format"),
+        ("# each = 1", "for a book; for a sheet or lift where one is cut"),
+        ("# wait = 0", "nobody stands by"),
+        ("# [consumables.staples]", ""),
+        ('# price = "4.90 EUR"', ""),
+        ("# lasts = 5000", "so many of what per says"),
+        ('# per = "staple"', "book, staple, or m2 of card that gets adhesive"),
+        ("# [press]", ""),
+        (f'# height = "{press}"', "the highest stack it takes"),
+        ("# stacks = 1", "side by side"),
+        ("# [weights]", ""),
+        ("# books = 20", "folded books under the weights at a time"),
+        ("# [packs]", "sheets that are bought at once"),
+        *((f"# {material} = {count}", "") for material, count in Figures().packs.items()),
+        ("# [day]", ""),
+        ('# start = "9:00"', ""),
+        ("# hours = 6", "at the bench"),
     )  # fmt: skip
     return "".join((f"{code:<26}# {note}" if note else code).rstrip() + "\n" for code, note in lines)

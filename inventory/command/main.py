@@ -13,7 +13,23 @@ from typer.core import TyperGroup
 from inventory.errors import StockChanged, StorageError
 from nesting.errors import ImpossibleJob, InputError
 
-from . import book, checking, cutting, demonstration, drawing, folios, largest, limits, measuring, notebook, planning, ream, sheet
+from . import (
+    book,
+    checking,
+    cutting,
+    demonstration,
+    drawing,
+    folios,
+    largest,
+    limits,
+    making,
+    measuring,
+    notebook,
+    planning,
+    ream,
+    sheet,
+    working,
+)  # fmt: skip
 from .common import BAD_INPUT, CHANGED, DONE, IMPOSSIBLE, INTERRUPTED, STORAGE, say, version
 
 _UsageError: Any = typer.BadParameter.__mro__[1]  # its home differs between releases of typer
@@ -58,6 +74,8 @@ notebook.app.command("paper")(measuring.paper)
 notebook.app.command("limits")(limits.limits)
 notebook.app.command("largest")(largest.largest)
 notebook.app.command("folios")(folios.folios)
+for made in (making.bill, making.cost, working.work, working.glue):
+    notebook.app.command()(made)
 app.add_typer(notebook.app, name="notebook")
 app.command("ream")(ream.ream)
 app.command("plan")(planning.plan)

@@ -54,7 +54,7 @@ def plan(
     folder = out or job.with_name(f"{job.stem}-plan")
     make_folder(folder)  # before the search: its result must not be lost for want of a place
     with Interrupts() as ctrl_c, open_book(book, readonly=True) as stock:
-        at_hand, head = stock.sheets(), stock.head(64)
+        at_hand, ever, head = stock.sheets(), stock.sheets(gone=True), stock.head(64)
         for line in left_out(at_hand):
             say(line)
         found = make_plan(read, at_hand, shop, seconds, seed, workers, chosen=ctrl_c.hold)
@@ -80,6 +80,8 @@ def plan(
     if not json:
         for drawing in drawn:
             emit(f"  {drawing}")
+        if not ctrl_c.heard and found.bound.stopped_by != "interrupt":  # what must be bought is a search too
+            emit(_bill(read, found, ever, shop))
         emit(f"Next: cut, then  quirestock cut {shlex.quote(str(path))}")
     if ctrl_c.heard and draw:
         say(f"Stopped by you: the plan is whole, but not drawn:  quirestock draw {shlex.quote(str(path))}")
@@ -101,6 +103,16 @@ def left_out(stock: Sequence[StockSheet]) -> list[str]:
             f"quirestock sheet material {shlex.quote(bare[0])} cover"]  # fmt: skip
 
 
+def _bill(job: Job, found: Plan, ever: Any, shop: Workshop) -> str:
+    import nesting
+    from inventory.batches import Batch
+
+    from .making import bill_text
+
+    batch = Batch.of(job, found, ever, shop)
+    return bill_text(batch, batch.bill(nesting.plan))
+
+
 def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None, seed: int = 0, workers: int = 1,
               chosen: Callable[[], None] = lambda: None) -> Plan:  # fmt: skip
     """The plan of a job from stock, checked. Raises InputError, ImpossibleJob.
@@ -113,6 +125,8 @@ def make_plan(job: Job, stock: Any, shop: Workshop, seconds: float | None = None
     from inventory.jobs import AIMS
 
     sheets = job.sheets(stock)
+    if left := job.without_glue(stock):
+        say(f"Left out, for they do not take glue: {', '.join(left)}. To use one all the same, name it under [papers].")
     if not sheets:
         raise InputError("stock book", f"sheets of {', '.join(job.materials)}", "none",
                          "Add some first: quirestock sheet add.")  # fmt: skip
