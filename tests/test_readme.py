@@ -42,7 +42,8 @@ def test_the_files_shown_are_the_demos(tmp_path):
 
 
 @pytest.mark.parametrize("command", [
-    "sheet add", "notebook blanks", "notebook paper", "notebook largest", "notebook limits", "ream"])
+    "sheet add", "notebook blanks", "notebook paper", "notebook largest", "notebook limits", "ream A6 --count", "ream A6 A7",
+    "notebook survey"])
 def test_commands_print_what_is_shown(command, tmp_path, monkeypatch, capsys):
 
     monkeypatch.chdir(tmp_path)
@@ -50,6 +51,11 @@ def test_commands_print_what_is_shown(command, tmp_path, monkeypatch, capsys):
     (tmp_path / "workshop.toml").write_text(block("[bench]"))
     (tmp_path / "pocket.toml").write_text(block('unit = "mm"\nname = "pocket"'))
     line, _, printed = block(f"$ quirestock {command}").partition("\n")
+    if command == "notebook survey":
+        for name in ("salvage.txt", "bought.txt", "pocket.toml"):
+            (tmp_path / name).write_text(scenario(name))
+        assert status(["sheet", "import", "salvage.txt"]) == status(["sheet", "import", "bought.txt"]) == 0
+        capsys.readouterr()
     assert status(shlex.split(line)[2:]) == 0
     assert capsys.readouterr().out == printed
 

@@ -32,7 +32,7 @@ def grid(sheet: Sheet, blanks: Sequence[Blank], **_: Any) -> Any:
     best = max((((x1 - x0) // w) * ((y1 - y0) // h) for w, h in map(blank.size, blank.turns_on(sheet))), default=0)
     if not best:
         raise ImpossibleJob({blank.name: "too large"})
-    return SimpleNamespace(layout=SimpleNamespace(counts=lambda: {blank.name: best}), proven=False)
+    return SimpleNamespace(layout=SimpleNamespace(counts=lambda: {blank.name: best}, tree=None), proven=False)
 
 
 def paper(text: str, grain: str | None = None) -> Paper:
@@ -80,6 +80,13 @@ def test_grain_right_and_wrong_are_told_apart() -> None:
     assert {g: (r.pieces, r.pieces_any, r.needs_wrong_grain, r.grain_known) for g, r in rows.items()} == {
         "short": (4, 4, False, False), "long": (2, 4, True, False)}  # fmt: skip
     assert (rows["long"].books, rows["long"].books_any) == (83, 166)
+
+
+def test_bare_rows_have_the_same_books() -> None:
+    papers = [paper("320 x 450 mm"), paper("A4"), paper("A7", "x")]
+    for fmt in (A6, Format.make("free", 105, 148, grains=Grains(folio="off"))):
+        whole, bare = ({(r.paper, r.grain): r.books for r in ream_rows(fmt, papers, bare=b)} for b in (False, True))
+        assert whole == bare
 
 
 def test_grain_of_a_bought_sheet_is_its_own() -> None:
@@ -205,11 +212,47 @@ def test_ream_command_as_table_and_csv(bench: Path, capsys: pytest.CaptureFixtur
     assert "folio 7-1/4 x 5-1/2 in, 12 a book, grain along the spine; 500 sheets" in shown
     assert "Too small for a folio: A7." in shown
     letter = [line.split() for line in shown.splitlines() if line.startswith("letter")]
-    assert [row[5:] for row in letter] == [["long", "2", "83", "2", "14.7%"],
-                                           ["short", "1", "41", "8", "57.4%", "2", "a", "sheet,", "83", "books"]]  # fmt: skip
+    assert [row[5:] for row in letter] == [
+        ["long", "2", "83", "2", "4", "14.7%", "2"],
+        ["short", "1", "41", "8", "4", "57.4%", "2", "2", "a", "sheet,", "83", "books"]]  # fmt: skip
     assert run("ream", "b2.toml", "--csv", "--count", "1 ream") == 0
     rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
     assert {r["paper"]: r["books"] for r in rows if r["paper"] == "p1"} == {"p1": "83"}
+
+
+def test_ream_command_mixes_formats_and_draws(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    capsys.readouterr()
+    words = ("ream", "b2.toml", "A7", "--size", "letter", "--size", "SRA3", "--size", "A7")
+    assert run(*words) == 0
+    shown = capsys.readouterr().out
+    assert "Together from 500 sheets" in shown and "must meet): A7." in shown and "+" not in shown
+    assert run(*words, "--json", "--out", "best.pdf") == 0
+    told = json.loads(capsys.readouterr().out)
+    assert [f["format"] for f in told["formats"]] == ["b2", "A7"]
+    for row in told["together"]:
+        assert row["proven"] and min(row["books"].values()) == row["rounds"] == row["rounds_at_most"]
+        assert sum(layout["sheets"] for layout in row["layouts"]) == row["sheets_used"] == 500 - row["sheets_over"]
+        for f in told["formats"]:
+            got = sum(layout["sheets"] * layout["folios"].get(f"{f['format']} folio", 0) for layout in row["layouts"])
+            assert row["books"][f["format"]] * f["folios"] <= got
+    assert Path("best.pdf").read_bytes().startswith(b"%PDF")
+    assert run(*words, "--csv", "--mix", "2:1") == 0
+    rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
+    assert all(int(r["books b2"]) >= 2 * int(r["rounds"]) for r in rows) and len(rows) == len(told["together"])
+    assert run(*words, "--mix", "any", "--out", "best.svg") == 0
+    assert "The most books in all" in capsys.readouterr().out and Path("best.svg").stat().st_size > 1000
+
+
+def test_ream_command_tells_prices(bench: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (bench / "workshop.toml").write_text('[bench]\nunit = "in"\nmoney = "EUR"\n[prices]\nfolio = 0.1\n')
+    capsys.readouterr()
+    assert run("ream", "b2.toml", "--json") == 0
+    rows = [r for r in json.loads(capsys.readouterr().out)["rows"] if r["paper"] == "p1"]
+    assert [(r["price_a_book"], r["sheets_short"], r["cuts_a_lift"]) for r in rows] == [(0.6, 4, 2)]  # 498 sheets, 83 books
+    assert run("ream", "b2.toml") == 0
+    assert "its pages, in EUR" in capsys.readouterr().out
+    assert run("ream", "b2.toml", "A7", "--out", "best.png") == 0
+    assert "in EUR" in capsys.readouterr().out
 
 
 def test_ream_command_without_a_stock_book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
@@ -225,7 +268,10 @@ def test_ream_command_without_a_stock_book(tmp_path: Path, monkeypatch: pytest.M
     (("A6", "--count", "0"), 3, "count"), (("A6", "--count", "2 raems"), 3, "Did you mean ream?"),
     (("A6", "--size", "A44"), 3, "Did you mean A4?"), (("A6", "--csv", "--json"), 3, "one of them"),
     (("A66",), 3, "Did you mean A6?"), (("A6", "--size", "A7"), 4, "fits on none"), (("A6", "--unit", "cm"), 3, "mm or in"),
-    (("A6", "--book", "missing.sqlite"), 6, "missing.sqlite"),
+    (("A6", "--book", "missing.sqlite"), 6, "missing.sqlite"), (("A6", "A6"), 3, "names that differ"),
+    (("A6", "A7", "--mix", "2:1:1"), 3, "2 formats"), (("A6", "A7", "--mix", "0:0"), 3, "2:1"),
+    (("A6", "--mix", "most"), 3, "2:1"),
+    (("A6", "--out", "r.txt"), 3, ".pdf"), (("A6", "A5", "--size", "A6"), 4, "not all fit"),
 ])  # fmt: skip
 def test_ream_command_wrong_input_is_a_sentence(bench: Path, capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...],
                                                 code: int, said: str) -> None:  # fmt: skip

@@ -28,8 +28,9 @@ from . import (
     planning,
     ream,
     sheet,
+    survey,
     working,
-)  # fmt: skip
+)
 from .common import BAD_INPUT, CHANGED, DONE, IMPOSSIBLE, INTERRUPTED, STORAGE, say, version
 
 _UsageError: Any = typer.BadParameter.__mro__[1]  # its home differs between releases of typer
@@ -76,6 +77,7 @@ notebook.app.command("largest")(largest.largest)
 notebook.app.command("folios")(folios.folios)
 for made in (making.bill, making.cost, working.work, working.glue):
     notebook.app.command()(made)
+notebook.app.command("survey")(survey.survey)
 app.add_typer(notebook.app, name="notebook")
 app.command("ream")(ream.ream)
 app.command("plan")(planning.plan)

@@ -1,61 +1,92 @@
-"""`quirestock ream`: how many books a ream of every paper gives."""
+"""`quirestock ream`: how many books a ream of every paper gives, of one format or of several together."""
 
 from __future__ import annotations
 
 import os
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from nesting.errors import ImpossibleJob, InputError
+from nesting.errors import InputError
 
-from .common import BookOption, JsonOption, columns, emit, emit_json, open_book, say, workshop
-from .notebook import FormatArgument, UnitOption, read_format
+from .common import BookOption, JsonOption, emit, emit_json, open_book, say, workshop
+from .notebook import UnitOption, read_format
 
 if TYPE_CHECKING:
+    from inventory.workshop import Workshop
     from nesting.lengths import Unit
-    from nesting.notebook.formats import Format
-    from nesting.notebook.reams import Paper, ReamRow
+    from nesting.notebook.reams import Paper
 
-# The fields of a row, in the order that CSV and JSON have them.
-FIELDS = (
-    "paper", "bought", "in_stock", "books_in_stock", "width_mm", "height_mm", "grain", "grain_known", "count", "folios_a_sheet",
-    "books", "sheets_used", "sheets_over", "folios_over", "waste", "proven", "any_grain_folios_a_sheet", "any_grain_books",
-    "any_grain_waste",
-)  # fmt: skip
+FormatsArgument = Annotated[
+    list[str], typer.Argument(metavar="FORMAT...", help="Format files (.toml) or standard sizes such as A6, half letter.")
+]
 
 
 def ream(
-    format: FormatArgument,
+    format: FormatsArgument,
     count: Annotated[str, typer.Option("--count", metavar="SHEETS", help="How many: 495, 1 ream, 3 reams + 4 quires.")] = "500",
     size: Annotated[
         list[str] | None,
         typer.Option("--size", metavar="SIZE", help="Only this paper: A4, SRA3, 17 x 22 in. May be given more than once."),
     ] = None,
+    mix: Annotated[
+        str, typer.Option("--mix", metavar="even|any|2:1", help="Several formats: as many of each, any, or in this ratio.")
+    ] = "even",
+    out: Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Draw the best three: .pdf, .png or .svg.")] = None,
     book: BookOption = None,
     csv: Annotated[bool, typer.Option("--csv", help="As CSV.")] = False,
     unit: UnitOption = None,
     json: JsonOption = False,
 ) -> None:
-    """Books from a ream, for every page paper in the stock book and every standard size, least waste first."""
+    """Books from a ream, for every page paper in the stock book and every standard size, least waste first.
+
+    Several formats are cut from one ream together: the most of each (--mix even), of all (any) or in a ratio, its sheets dealt
+    out to whatever layouts give them. What a table calls sheets over stays whole.
+    """
+    from nesting.notebook.mixes import mix_rows
     from nesting.notebook.paper import read_count
     from nesting.notebook.reams import ream_rows
     from nesting.search.kernels import told_of_compiling
 
+    from . import ream_tables
+
     if csv and json:
         raise InputError("--csv, --json", "one of them", "both")
-    found, shown = read_format(format, unit)
+    read = [read_format(name, unit) for name in format]
+    formats, shown = [f for f, _ in read], read[0][1]
+    shares = _shares(mix, len(formats))
     sheets = read_count(count, "--count")
     shop = workshop()
-    papers = _named(size, shop.bare_unit if unit is None else shown) if size else _all(book)
+    ending(out)
+    papers = _named(size, shop.bare_unit if unit is None else shown) if size else _all(book, shop)
     with told_of_compiling(say):
-        rows = ream_rows(found, papers, sheets, cutter=shop.cutter)
+        several = len(formats) > 1
+        alone = [ream_rows(f, papers, sheets, cutter=shop.cutter, bare=several and not json) for f in formats]
+        mixed = mix_rows(formats, papers, sheets, shares, cutter=shop.cutter) if several else ()
+    told = ream_tables.Told(formats, sheets, shares, alone, mixed, shown, shop.money)
     if csv:
-        _emit_csv(rows)
+        emit(told.as_csv())
     elif json:
-        emit_json({"format": found.name, "folios": found.folios, "count": sheets, "rows": [_values(row) for row in rows]})
+        emit_json(told.as_json())
     else:
-        _emit_table(found, rows, sheets, shown)
+        emit(told.as_text())
+    if out is not None:
+        _draw(told, papers, out, shop)
+
+
+def _shares(mix: str, formats: int) -> tuple[int, ...]:
+    """Books of each format in a round; 0 for any. Raises InputError."""
+    word = mix.strip().lower()
+    if word in ("even", "any"):
+        return (int(word == "even"),) * formats
+    parts = [part.strip() for part in word.split(":")]
+    plain = all(part.isascii() and part.isdigit() and len(part) <= 3 for part in parts)
+    if not plain or not any(int(part) for part in parts):
+        raise InputError("--mix", "even, any, or a ratio such as 2:1", mix)
+    if len(parts) != formats:
+        raise InputError("--mix", f"a number for each of {formats} format{'s' if formats > 1 else ''}", mix)
+    return tuple(int(part) for part in parts)
 
 
 def _named(sizes: list[str], unit: Unit | None) -> list[Paper]:
@@ -65,85 +96,39 @@ def _named(sizes: list[str], unit: Unit | None) -> list[Paper]:
     return [Paper.of_sides(*read(text, unit, "--size")) for text in sizes]
 
 
-def _all(book: str | None) -> list[Paper]:
+def _all(book: str | None, shop: Workshop) -> list[Paper]:
     """The bought page papers of the stock book, then the standard sizes."""
     from nesting.notebook.reams import Paper, bought_standards
 
-    if book is None and not os.environ.get("QUIRESTOCK_BOOK") and not workshop().book.exists():
+    if book is None and not os.environ.get("QUIRESTOCK_BOOK") and not shop.book.exists():
         say("There is no stock book here: standard sizes only.")
         return list(bought_standards())
     with open_book(book, readonly=True) as stock:
         sheets = stock.sheets(material="folio", kind="parent")
     if not sheets:
         say("The stock book has no bought page paper: standard sizes only.")
-    return [*(Paper(s.id, s.sheet, bought=True, in_stock=s.sheet.count) for s in sheets), *bought_standards()]
+    price = shop.prices.get("folio")
+    return [*(Paper(s.id, s.sheet, bought=True, in_stock=s.sheet.count, price=price if s.price is None else s.price,
+                    caliper=s.caliper) for s in sheets), *bought_standards()]  # fmt: skip
 
 
-def _values(row: ReamRow) -> dict[str, Any]:
-    from nesting.lengths import mm
-
-    values = (row.paper, row.bought, row.in_stock, row.books_in_stock, mm(row.width), mm(row.height), row.grain,
-              row.grain_known, row.count, row.pieces, row.books, row.sheets_used, row.sheets_over, row.folios_over,
-              round(row.waste, 6), row.proven, row.pieces_any, row.books_any, round(row.waste_any, 6))  # fmt: skip
-    return dict(zip(FIELDS, values, strict=True))
-
-
-def _emit_csv(rows: tuple[ReamRow, ...]) -> None:
-    import csv
-    import io
-
-    out = io.StringIO()
-    writer = csv.DictWriter(out, FIELDS, lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(_values(row) for row in rows)
-    emit(out.getvalue().rstrip("\n"))
+def ending(out: Path | None) -> str:
+    """The kind of a drawing's file. Raises InputError for one that cannot be written."""
+    kind = "" if out is None else out.suffix.lower().lstrip(".")
+    if out is not None and kind not in ("pdf", "png", "svg"):
+        raise InputError("--out", "a file that ends in .pdf, .png or .svg", str(out))
+    return kind
 
 
-def _emit_table(format: Format, rows: tuple[ReamRow, ...], count: int, unit: Unit) -> None:
-    from nesting.lengths import number, show
+def _draw(told: Any, papers: list[Paper], out: Path, shop: Workshop) -> None:
+    """The best three as one page."""
+    from inventory.drawings import page_bytes, pdf_bytes
+    from inventory.files import write_whole
+    from nesting.draw.ream_page import ream_page
 
-    folio = format.blanks()[-1]
-    size = f"{number(folio.width, unit)} x {show(folio.height, unit)}"
-    large = [row for row in rows if row.pieces_any]
-    small = sorted({row.paper for row in rows if not row.pieces_any})
-    if not large:
-        raise ImpossibleJob({folio.name: f"{size} fits on none of these papers: {', '.join(small)}."})
-    folio_rule = format.grains.folio[0] if isinstance(format.grains.folio, tuple) else format.grains.folio
-    rule = {"spine": "grain along the spine", "across": "grain across the spine", "off": "grain any way"}[folio_rule]
-    emit(f"{format.name}: folio {size}, {format.folios} a book, {rule}; {count:,} sheets of each paper")
-    emit("")
-    ruled = folio_rule != "off"
-    bought = any(row.bought for row in large)
-    figures = ["a sheet", "books", "sheets over", "waste"]
-    table = [["paper", "size", "grain"] + (["in stock"] if bought else []) + figures + (["wrong grain too"] if ruled else [])]
-    for row in large:
-        cells = [row.paper, f"{number(row.width, unit)} x {show(row.height, unit)}", _grain(row)]
-        if bought:
-            cells.append("" if row.in_stock is None else f"{row.in_stock:,}, {row.books_in_stock:,} books")
-        cells += [f"{row.pieces:,}{'' if row.proven else '+'}", f"{row.books:,}", f"{row.sheets_over:,}", f"{row.waste:.1%}"]
-        if ruled:
-            cells.append(f"{row.pieces_any:,} a sheet, {row.books_any:,} books" if row.needs_wrong_grain else "")
-        table.append(cells)
-    widths = [max(len(row[i]) for row in table) for i in range(len(table[0]))]
-    right = {i for i, name in enumerate(table[0]) if name in (*figures, "in stock")}
-    emit(columns([[cell.rjust(widths[i]) if i in right else cell for i, cell in enumerate(row)] for row in table]))
-    emit("")
-    for line in _notes(large, small):
-        emit(line)
+    choices, keys, title, subtitle = told.page({p.name: p.sheet for p in papers})
+    page = ream_page(choices, keys, title=title, subtitle=subtitle, paper=shop.paper)
+    kind = ending(out)
+    write_whole(out, pdf_bytes([page]) if kind == "pdf" else page_bytes(page, kind))
+    say(f"Drawn: {out}")
 
-
-def _grain(row: ReamRow) -> str:
-    return row.grain if row.grain_known or not row.bought else f"{row.grain}?"
-
-
-def _notes(rows: list[ReamRow], small: list[str]) -> list[str]:
-    out = []
-    ruled = any(row.grain != "any" for row in rows)
-    out.append(f"{'Grain: along the long or the short side of the sheet. ' if ruled else ''}Waste: what no folio gets.")
-    if any(row.bought and not row.grain_known for row in rows):
-        out.append("?: the grain of this paper is not in the stock book. Bend or tear a sheet to find it.")
-    if any(not row.proven for row in rows):
-        out.append("+: time was short; more may be possible.")
-    if small:
-        out.append(f"Too small for a folio: {', '.join(small)}.")
-    return out

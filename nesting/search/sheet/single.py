@@ -24,7 +24,7 @@ from .ground import Ground, frames_for, ground
 from .in_place import piece_of, sums_with
 from .placed import Grid, PlacedTables, finer, grid
 from .refine import Refiner
-from .simpler import simpler
+from .simpler import Simpler, simpler
 from .sizes import Coverings, coverings, reachable
 
 MOST_SUMS = 5_000
@@ -74,13 +74,19 @@ class Single:
     """A sheet prepared for a set of blanks; grain, print and material rules decide which turns are left."""
 
     def __init__(self, sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None, frames: object,
-                 seconds: float = 10.0, fixed: Sequence[Fixed] = ()) -> None:  # fmt: skip
+                 seconds: float = 10.0, fixed: Sequence[Fixed] = (), like: Single | None = None) -> None:  # fmt: skip
         """`seconds`: about what the tables of one question may take at most on a clear rectangle, turned into steps.
 
-        `fixed`: pieces chosen beforehand, where they may lie; every layout has them, in the one frame they are in.
+        `fixed`: pieces chosen beforehand, where they may lie; every layout has them, in the one frame they are in. `like`:
+        an earlier one of the same sheet, cutter and frames for other blanks, whose grounds serve again.
         """
         self.limited_turn = only_along(sheet, blanks)
-        self.frames_deg = (fixed[0].angle,) if fixed else frames_for(sheet, frames, self.limited_turn)
+        self.frames_deg: tuple[float, ...]
+        if like is not None and not fixed and like.limited_turn == self.limited_turn:
+            self.frames_deg = like.frames_deg
+        else:
+            self.frames_deg = (fixed[0].angle,) if fixed else frames_for(sheet, frames, self.limited_turn)
+        self._grounds: dict[float, Ground] = {} if like is None else like._grounds
         self._own: list[Oriented] = []
         if fixed:
             place, index = ground(sheet, fixed[0].angle, cutter), {b.name: i for i, b in enumerate(blanks)}
@@ -91,7 +97,7 @@ class Single:
                 self._own.append(Oriented(i, f.blank, f.turn, *blanks[i].size(f.turn), box[:2],
                                           blanks[i].broken_on(sheet, f.turn, f.angle)))  # fmt: skip
         self.sheet = sheet
-        self.simple = simpler(sheet)
+        self.simple: Simpler | None = simpler(sheet) if like is None else like.simple
         self.blanks = list(blanks)
         self.cutter = cutter
         self.work = max(MIN_WORK, int(WORK_A_SECOND * seconds))
@@ -115,7 +121,9 @@ class Single:
         return self._prepared[angle]
 
     def _prepare(self, angle: float) -> _Frame:
-        place = ground(self.sheet, angle, self.cutter, self.simple)
+        if angle not in self._grounds:
+            self._grounds[angle] = ground(self.sheet, angle, self.cutter, self.simple)
+        place = self._grounds[angle]
         x0, y0, x1, y1 = place.usable
         oriented = []
         for index, blank in enumerate(self.blanks):
