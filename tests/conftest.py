@@ -11,6 +11,7 @@
 
 from __future__ import annotations
 
+import signal
 from collections.abc import Callable
 from typing import Any
 
@@ -21,6 +22,8 @@ from nesting.checker import Fault, check
 from nesting.plans import Plan
 from nesting.sheets import Sheet
 from tests.builder import Cuts, across, layout, plan, up
+
+signal.signal(signal.SIGINT, signal.default_int_handler)  # where the tests run in the background a shell has it ignored
 
 CUTS: Cuts = across(40, up(30, ("cover", 0), "offcut"), across(70, up(40, ("cover", 90), "shavings"), "offcut"))
 

@@ -109,7 +109,7 @@ def test_the_command_lists_them(pile):
 def test_the_command_says_what_is_nearest(pile):
     code, out = pile("sheet", "fits", "300", "310")
     assert code == 4 and "no sheet gives it" in out and "too long for the nearest, 1" in out
-    assert "420 mm x 297 mm is clear there" in out
+    assert "420 mm x 297 mm would fit there" in out
     code, out = pile("sheet", "fits", "216", "154", "--count", "3")
     assert code == 4 and "no sheet gives 3; the most that one gives is 2" in out
     told = json.loads(pile("sheet", "fits", "300", "310", "--json")[1])
