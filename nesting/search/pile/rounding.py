@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from typing import Any
 
 import numpy as np
 
@@ -54,7 +55,7 @@ def rounded_copies(pool: Pool, sense: str, prices: Sequence[Fraction], copies: S
     return [int(n) for n in out]
 
 
-def _pruned(pool: Pool, columns: Sequence[Column], counts: np.ndarray, cost: np.ndarray, out: np.ndarray) -> None:
+def _pruned(pool: Pool, columns: Sequence[Column], counts: Any, cost: Any, out: Any) -> None:
     """Leave out what is not needed, the dearest first."""
     wanted = np.array([b.quantity or 0 for b in pool.blanks])
     over = out @ counts - wanted

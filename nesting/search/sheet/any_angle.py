@@ -135,7 +135,7 @@ class _Spans:
             self.steps -= allowed - refiner.steps
         return True
 
-    def _grid(self, oriented: Sequence[Oriented], regions: Sequence[np.ndarray]) -> tuple[Grid, tuple[int, int, int, int]]:
+    def _grid(self, oriented: Sequence[Oriented], regions: Sequence[Any]) -> tuple[Grid, tuple[int, int, int, int]]:
         """Lines and cells around the regions for an outer table; the inner one is left empty."""
         pairs = list(zip(oriented, regions, strict=True))
         box = (math.floor(min(traps[:, 0].min() for traps in regions)) - 1,
