@@ -272,7 +272,13 @@ def test_a_pile_gives_no_cover_less_for_best_areas_and_the_same_for_more_workers
     aim = rng.choice(["least-stock", "most-worth"])
     one, other, third = (nesting.plan(sheets, blanks, aim=aim, seconds=900, steps=10, workers=workers)
                          for sheets, workers in ((bare, 1), (with_best, 1), (with_best, 2)))  # fmt: skip
-    assert (one.bound.achieved, one.bound.limit) == (other.bound.achieved, other.bound.limit)
+    # best areas may part sheets that were alike, so few steps may leave another limit: but each limit holds for both
+    if one.bound.proven and other.bound.proven:
+        assert one.bound.achieved == other.bound.achieved
+    if one.bound.measure == other.bound.measure:
+        sense = 1 if one.bound.sense == "least" else -1
+        assert sense * one.bound.limit <= sense * other.bound.achieved
+        assert sense * other.bound.limit <= sense * one.bound.achieved
     assert other == third and nesting.check(other) == ()
 
 
