@@ -145,9 +145,13 @@ class Sheet:
     @property
     def is_clear_rectangle(self) -> bool:
         """Whether the sheet is one axis-parallel rectangle without holes, damage or inset."""
+        return self.is_rectangle and not self.holes and not self.bad and self.inset == 0
+
+    @property
+    def is_rectangle(self) -> bool:
+        """Whether the outline is one axis-parallel rectangle, whatever is damaged within."""
         x0, y0, x1, y1 = self.box
-        full = 2 * (x1 - x0) * (y1 - y0)
-        return not self.holes and not self.bad and self.inset == 0 and geometry.area2(self.outline) == full
+        return geometry.area2(self.outline) == 2 * (x1 - x0) * (y1 - y0)
 
 
 def _positive(value: Length, field: str) -> int:

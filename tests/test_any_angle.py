@@ -115,7 +115,7 @@ def test_a_torn_strip_at_seven_degrees():
 
 
 def test_a_blank_longer_than_the_sheet_lies_askew():
-    sheet = nesting.Sheet.rectangle("r", 300, 200)
+    sheet = nesting.Sheet.from_mm("r", [(0, 0), (290, 0), (300, 5), (300, 200), (0, 200)])
     found = nesting.fill(sheet, [nesting.Blank("tag", 330, 20)], seconds=60)
     assert found.layout.counts() == {"tag": 2} and found.scope == "any angle"
     assert not nesting.check(found.to_plan())
@@ -212,3 +212,15 @@ def test_frames_of_its_own():
     assert len(frames_for(box_at(45, 300, 200), "auto", False)) == 2  # 45 and -45 degrees are the same frame
     skewed = nesting.Sheet.from_mm("s", [(0, 0), (300, 9), (310, 220), (5, 200)])
     assert 2 <= len(frames_for(skewed, "auto", False)) <= 4
+
+
+def test_sheets_with_a_rectangular_outline_are_cut_square_to_it():
+    """A blank that only fits askew has no place on a plain rectangle; damage within it changes no rule."""
+    blank = nesting.Blank("tag", 330, 20)
+    damaged = nesting.Sheet.from_mm("d", [(0, 0), (300, 0), (300, 200), (0, 200)], bad=[[(0, 0), (9, 0), (9, 9), (0, 9)]])
+    for sheet in (nesting.Sheet.rectangle("r", 300, 200), damaged):
+        with pytest.raises(nesting.ImpossibleJob):
+            nesting.fill(sheet, [blank])
+    plain, small = nesting.Sheet.rectangle("r", 100, 100), [nesting.Blank("b", 45, 9)]
+    one, other = (nesting.fill(plain, small, frames=f) for f in ("auto", "square"))
+    assert (one.worth, one.upper_bound) == (other.worth, other.upper_bound)

@@ -32,7 +32,6 @@ from .shown import has_best
 from .single import Found, Interrupted, Single
 
 REFINE_STEPS = 400_000
-CLEAR_STEPS = 20_000  # for other angles of a clear rectangle, where they seldom give more: a fraction of a second
 ROUNDS = 24
 FOR_WORTH = 0.9  # of the time, where there are best areas
 PRICING_SHARE = 0.5  # of the time, before ruin and recreate
@@ -80,7 +79,7 @@ def fill(sheet: Sheet, blanks: Sequence[Blank], cutter: Cutter | None = None, se
         found, made, stopped = limited(single, blanks, values, main, steps or REFINE_STEPS, seed, scale, fines)
     else:
         found, made, stopped = single.first(values, main), [0] * len(blanks), "search"
-    if frames == "auto" and not single.fined() and sheet.ruling is None:
+    if frames == "auto" and not sheet.is_clear_rectangle and not single.fined() and sheet.ruling is None:
         found, made, shown = _at_any_angle(single, blanks, found, made, main, steps or REFINE_STEPS)
     if not single.possible() and not any(made):
         raise ImpossibleJob({b.name: why_not(b, [sheet], cutter) for b in blanks})
@@ -107,7 +106,8 @@ def _at_any_angle(single: Single, blanks: Sequence[Blank], found: Found, made: l
                   steps: int) -> tuple[Found, list[int], bool]:  # fmt: skip
     """A better layout at any angle, how many of each blank of it to make, and whether there is none better still.
 
-    Only where no quantity is used up: the search of angles knows no limits. Where all are, nothing can be better.
+    Only where no quantity is used up: the search of angles knows no limits. Where all are, nothing can be better. A sheet with
+    a rectangular outline is cut square to it: there the angles can only show that none gives more.
     """
     quantity = [b.quantity for b in blanks]
     if all(q is not None and m >= q for m, q in zip(made, quantity, strict=True)):
@@ -115,9 +115,9 @@ def _at_any_angle(single: Single, blanks: Sequence[Blank], found: Found, made: l
     if any(q is not None and m >= q for m, q in zip(made, quantity, strict=True)):
         return found, made, False
     values, _, _ = whole_worths(single, blanks, all_of_them=True)
-    if found.value and single.clear_ground() is not None:
-        steps = min(steps, CLEAR_STEPS)
     turned = any_angle(single, values, found, budget, steps)
+    if single.sheet.is_rectangle and turned.found.value > found.value:
+        return found, made, False
     counts = counted(turned.found.tree, blanks)
     if all(q is None or n <= q for n, q in zip(counts, quantity, strict=True)):
         return turned.found, counts, turned.shown
