@@ -130,10 +130,10 @@ def test_a_size_that_there_is_not(bench):
     assert code == 3 and "420 x 297, A4" in err and "Did you mean A4?" in err
 
 
-def test_a_demo_in_a_workshop_that_exists_is_refused(bench, tmp_path):
+def test_a_demo_in_a_workshop_that_exists_changes_nothing_and_says_so(bench, tmp_path):
     (tmp_path / "job.toml").write_text(JOB.format(wanted=2))
     code, out, err = bench("demo", str(tmp_path))
-    assert code == 3 and out == "" and "holds a workshop already" in err and "Name another" in err
+    assert code == 0 and out == "" and "holds a workshop already" in err and "name another folder" in err
 
 
 def test_more_workers_than_cores_are_said(bench, tmp_path):

@@ -42,8 +42,9 @@ def demo(
 ) -> None:
     """Make a demo workshop in DIR and do the whole main job in it, with the commands as you would type them."""
     if (folder / "job.toml").exists() and (folder / "workshop.toml").exists():
-        raise InputError("demo, DIR", "a new or empty folder", f"{folder}, which holds a workshop already",
-                         "Name another; nothing was changed.")  # fmt: skip
+        # no error: whoever types the README's command again has what it makes
+        say(f"{folder} holds a workshop already: nothing was changed. Look at {folder / PLAN}; for a new demo name another folder.")
+        return
     if folder.is_file() or (folder.is_dir() and any(folder.iterdir())):
         raise InputError("demo, DIR", "a new or empty folder", str(folder), "Name another; nothing was changed.")
     _make(folder)
