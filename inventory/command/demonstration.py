@@ -43,7 +43,8 @@ def demo(
     """Make a demo workshop in DIR and do the whole main job in it, with the commands as you would type them."""
     if (folder / "job.toml").exists() and (folder / "workshop.toml").exists():
         # no error: whoever types the README's command again has what it makes
-        say(f"{folder} holds a workshop already: nothing was changed. Look at {folder / PLAN}; for a new demo name another folder.")
+        say(f"{folder} holds a workshop already: nothing was changed. Look at {folder / PLAN},")
+        say("or name another folder for a new demo.")
         return
     if folder.is_file() or (folder.is_dir() and any(folder.iterdir())):
         raise InputError("demo, DIR", "a new or empty folder", str(folder), "Name another; nothing was changed.")
