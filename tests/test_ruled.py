@@ -309,8 +309,8 @@ def test_the_checker_sees_a_folio_whose_lines_do_not_meet() -> None:
 
 
 def test_ruled_stock_is_cut_square_to_its_lines() -> None:
-    # A6 folios 216 x 154 lie askew on RA2: one more than square to its edges
-    size = ((0, 0), (430 * MM, 0), (430 * MM, 610 * MM), (0, 610 * MM))
+    # A6 folios 216 x 154 lie askew on RA2: one more than square to its edges; whole rectangles are never cut askew
+    size = ((MM, 0), (430 * MM, 0), (430 * MM, 610 * MM), (0, 610 * MM), (0, MM))
     ruling = Ruling.of("squared", 430 * MM, 610 * MM, 5 * MM, 5 * MM)
     blank = Blank("folio", 216, 154, grain="y")
     plain, ruled = (Sheet.from_ticks("ra2", size, grain="y", ruling=r) for r in (None, ruling))
