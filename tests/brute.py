@@ -15,37 +15,39 @@ def best_with_damage(width: int, height: int, bad: Sequence[Rect], pieces: Seque
     Whole-number positions are enough: all damage and all sizes are whole, so every push stops at a whole number.
     """
 
-    @cache
-    def blocked(x0: int, y0: int, x1: int, y1: int) -> bool:
-        return any(bx0 < x1 and bx1 > x0 and by0 < y1 and by1 > y0 for bx0, by0, bx1, by1 in bad)
+    def alone(box: Rect) -> int:
+        x0, y0, x1, y1 = box
+        fitting = (worth for w, h, worth in pieces if w == x1 - x0 and h == y1 - y0)
+        return 0 if meets(box, bad) else max(fitting, default=0)
 
-    @cache
-    def best(x0: int, y0: int, x1: int, y1: int) -> int:
-        top = 0
-        for w, h, worth in pieces:
-            if w == x1 - x0 and h == y1 - y0 and not blocked(x0, y0, x1, y1):
-                top = max(top, worth)
-        for at in range(x0 + 1, x1):
-            top = max(top, best(x0, y0, at, y1) + best(at, y0, x1, y1))
-        for at in range(y0 + 1, y1):
-            top = max(top, best(x0, y0, x1, at) + best(x0, at, x1, y1))
-        return top
-
-    return best(0, 0, width, height)
+    return _over_all_cuts(width, height, alone)
 
 
 def most_started(width: int, height: int, bad: Sequence[Rect], piece: tuple[int, int],
                  allowed: Callable[[int, int], bool]) -> int:  # fmt: skip
     """The most pieces of one size that cuts part, each at a whole place that is allowed to start at: all cuts, all places."""
-    w, h = piece
+
+    def alone(box: Rect) -> int:
+        x0, y0, x1, y1 = box
+        return int((x1 - x0, y1 - y0) == piece and allowed(x0, y0) and not meets(box, bad))
+
+    return _over_all_cuts(width, height, alone, piece)
+
+
+def meets(box: Rect, others: Sequence[Rect]) -> bool:
+    """Whether a box and any of the others have paper in common."""
+    x0, y0, x1, y1 = box
+    return any(bx0 < x1 and bx1 > x0 and by0 < y1 and by1 > y0 for bx0, by0, bx1, by1 in others)
+
+
+def _over_all_cuts(width: int, height: int, alone: Callable[[Rect], int], least: tuple[int, int] = (0, 0)) -> int:
+    """The most over all whole cuts, where a box in one piece is worth `alone`; smaller ones than `least` are worth nothing."""
 
     @cache
     def best(x0: int, y0: int, x1: int, y1: int) -> int:
-        if x1 - x0 < w or y1 - y0 < h:
+        if x1 - x0 < least[0] or y1 - y0 < least[1]:
             return 0
-        top = 0
-        if (x1 - x0, y1 - y0) == (w, h) and allowed(x0, y0):
-            top = int(not any(bx0 < x1 and bx1 > x0 and by0 < y1 and by1 > y0 for bx0, by0, bx1, by1 in bad))
+        top = alone((x0, y0, x1, y1))
         for at in range(x0 + 1, x1):
             top = max(top, best(x0, y0, at, y1) + best(at, y0, x1, y1))
         for at in range(y0 + 1, y1):
@@ -120,13 +122,13 @@ def best_around_fixed(width: int, height: int, bad: Sequence[Rect], pieces: Sequ
 
     @cache
     def best(x0: int, y0: int, x1: int, y1: int) -> int | None:
-        within = [b for b in fixed if b[0] < x1 and b[2] > x0 and b[1] < y1 and b[3] > y0]
+        within = [b for b in fixed if meets((x0, y0, x1, y1), [b])]
         if any(b[0] < x0 or b[1] < y0 or b[2] > x1 or b[3] > y1 for b in within):
             return None
         if (x0, y0, x1, y1) in fixed:
             return 0
         top = None if within else 0
-        if not within and not any(bx0 < x1 and bx1 > x0 and by0 < y1 and by1 > y0 for bx0, by0, bx1, by1 in bad):
+        if not within and not meets((x0, y0, x1, y1), bad):
             top = max((worth for w, h, worth in pieces if w == x1 - x0 and h == y1 - y0), default=0)
         halves = [(best(x0, y0, at, y1), best(at, y0, x1, y1)) for at in range(x0 + 1, x1)]
         halves += [(best(x0, y0, x1, at), best(x0, at, x1, y1)) for at in range(y0 + 1, y1)]

@@ -11,8 +11,11 @@
 
 from __future__ import annotations
 
+import io
 import signal
+import sys
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -22,6 +25,7 @@ from nesting.checker import Fault, check
 from nesting.plans import Plan
 from nesting.sheets import Sheet
 from tests.builder import Cuts, across, layout, plan, up
+from tests.commands import run
 
 signal.signal(signal.SIGINT, signal.default_int_handler)  # where the tests run in the background a shell has it ignored
 
@@ -36,6 +40,23 @@ def tiny_plan(cuts: Cuts = CUTS, sheet: dict[str, Any] | None = None, blank: dic
     cover = Blank("cover", **{"width": 40, "height": 30, "quantity": 5, "turns": (0, 90), **(blank or {})})
     cut = layout(first, cuts, **{"copies": 2, **(lay or {})})
     return plan([first, Sheet.rectangle("t", 50, 50)], [cover], [cut], **{"slack": 1200, **more})
+
+
+@pytest.fixture
+def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+          capsys: pytest.CaptureFixture[str]) -> Callable[..., tuple[int, str, str]]:  # fmt: skip
+    """A folder without a workshop, and a way to run a command in it: (exit code, stdout, stderr)."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("QUIRESTOCK_BOOK", raising=False)
+
+    def told(*arguments: str, typed: str = "") -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "stdin", io.StringIO(typed))
+        code = run(*arguments)
+        out, err = capsys.readouterr()
+        assert "Traceback" not in err
+        return code, out, err
+
+    return told
 
 
 @pytest.fixture

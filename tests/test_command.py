@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 import os
 import signal
@@ -14,7 +13,6 @@ import pytest
 
 from inventory.book import Book
 from inventory.command import common
-from inventory.command.main import status
 from nesting.lengths import TICKS_PER_MM as MM
 from tests.stock_cases import TIME, corner_plan, filled, stock
 
@@ -29,20 +27,10 @@ kind salvaged
 
 
 @pytest.fixture
-def bench(tmp_path, monkeypatch, capsys):
-    """A folder without a workshop, and a way to run a command in it: (exit code, stdout, stderr)."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("QUIRESTOCK_BOOK", raising=False)
+def bench(bench, monkeypatch):
+    """The bench at one moment of time."""
     monkeypatch.setattr(common, "now", lambda: TIME)
-
-    def run(*arguments: str, typed: str | None = None):
-        monkeypatch.setattr(sys, "stdin", io.StringIO(typed or ""))
-        code = status(arguments)
-        out, err = capsys.readouterr()
-        assert "Traceback" not in err
-        return code, out, err
-
-    return run
+    return bench
 
 
 def outside(*arguments: str, cwd: Path, **more):

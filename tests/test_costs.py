@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import io
 import json
-import sys
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -13,7 +11,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.command.main import status
 from inventory.jobs import read_job
 from inventory.workshop import Workshop
 from nesting.errors import InputError
@@ -24,22 +21,6 @@ from nesting.notebook.stages import USUAL, Overs, Run
 from tests.worked import JOB, WORKSHOP, paper, worked
 
 A6 = Format.make("A6", 105, 148)
-
-
-@pytest.fixture
-def bench(tmp_path, monkeypatch, capsys):
-    """A folder, and a way to run a command in it: (exit code, stdout, stderr)."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("QUIRESTOCK_BOOK", raising=False)
-
-    def run(*arguments: str):
-        monkeypatch.setattr(sys, "stdin", io.StringIO(""))
-        code = status(arguments)
-        out, err = capsys.readouterr()
-        assert "Traceback" not in err
-        return code, out, err
-
-    return run
 
 
 # Money

@@ -11,25 +11,16 @@ import pytest
 
 import nesting
 from inventory.book import Book
-from inventory.command.main import status
 from nesting.errors import InputError
 
 JOB = 'materials = ["cover"]\n[[books]]\nformat = "A6"\nwanted = {wanted}\n'
 
 
 @pytest.fixture
-def bench(tmp_path, monkeypatch, capsys):
+def bench(bench, tmp_path):
     """A workshop in mm; runs a command and gives (exit code, stdout, stderr)."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("QUIRESTOCK_BOOK", raising=False)
     (tmp_path / "workshop.toml").write_text('[bench]\nunit = "mm"\n')
-
-    def run(*words):
-        code = status(words)
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return run
+    return bench
 
 
 def test_a_sheet_without_a_material_is_told_of_and_can_be_given_one(bench, tmp_path):

@@ -8,7 +8,6 @@ import random
 import pytest
 
 import nesting
-from inventory.command.main import status
 from nesting.errors import InputError
 from nesting.search.fitting import fitting
 from tests.brute import best_around_fixed, best_with_damage
@@ -74,17 +73,12 @@ def test_what_cannot_be_asked():
 
 
 @pytest.fixture
-def pile(tmp_path, monkeypatch, capsys):
+def pile(bench, tmp_path):
     """A workshop with three sheets, and a way to run a command in it: (exit code, stdout)."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("QUIRESTOCK_BOOK", raising=False)
     (tmp_path / "workshop.toml").write_text('[bench]\nunit = "mm"\n[cutter]\nsquare_up = "3 mm"\n')
 
     def run(*words):
-        code = status(words)
-        out, err = capsys.readouterr()
-        assert "Traceback" not in err
-        return code, out
+        return bench(*words)[:2]
 
     run.folder = tmp_path
     lines = ["1: 420 x 297; true all", "2: 230 x 160; true all", "3: 210 x 148; true all"]

@@ -16,6 +16,7 @@ from inventory.formats import load
 from nesting.errors import InputError
 from nesting.lengths import TICKS_PER_MM, parse, ticks
 from nesting.notebook.formats import Calipers, Dummy, Format, Grains, Staples, Trims
+from tests.commands import run
 
 
 @pytest.mark.parametrize(("fields", "match"), [
@@ -284,12 +285,6 @@ def test_any_defaults_give_a_format_or_a_sentence(values: dict[str, object]) -> 
         assert str(error)
     else:
         assert fmt.blanks(1)
-
-
-def run(*arguments: str) -> int:
-    from inventory.command.main import status
-
-    return status(arguments)
 
 
 @pytest.fixture

@@ -20,6 +20,7 @@ from nesting.notebook.formats import Format, Grains
 from nesting.notebook.reams import Paper, ReamRow, books_from, bought_standards, ream_rows
 from nesting.notebook.sizes import read
 from nesting.sheets import Sheet
+from tests.commands import B2_FILE, run
 
 B1 = Format.make("B1", "3-1/2 in", "5-1/2 in", trim="1/8 in", unit="in")
 B2 = Format.make("B2", "3-1/2 in", "5-1/4 in", head="3/32 in", tail="3/32 in", fore_edge="1/8 in", true_up="1/16 in", unit="in")
@@ -160,22 +161,6 @@ def test_damaged_stock_is_reckoned_by_its_outline() -> None:
     row = only(ream_rows(A6, [Paper("clip", clipped, bought=True, in_stock=40)]))
     assert (row.bought, row.in_stock) == (True, 40)
     assert 0 < row.pieces < whole.pieces and row.width == 450 * 8000
-
-
-def run(*arguments: str) -> int:
-    from inventory.command.main import status
-
-    return status(arguments)
-
-
-B2_FILE = """
-width = "3-1/2"
-height = "5-1/4"
-folios = 12
-trim = "1/8"
-true_up = "1/16"
-trims = { head = "3/32", tail = "3/32" }
-"""
 
 
 @pytest.fixture

@@ -27,6 +27,7 @@ from nesting.notebook.ruled_plan import plan_that_meets, tree_of
 from nesting.ruling import Lines, Ruling
 from nesting.search.phased import packed
 from tests.brute import most_started
+from tests.commands import run
 from tests.strategies import ruled_sheets
 
 B4_PAD = "210 x 297; ruled across 8 first 25; margin L 32 wide 2; grain up; count 80"
@@ -386,12 +387,6 @@ def test_a_drawing_shows_the_lines_where_they_lie() -> None:
 
 
 # the commands
-
-
-def run(*arguments: str) -> int:
-    from inventory.command.main import status
-
-    return status(arguments)
 
 
 @pytest.fixture

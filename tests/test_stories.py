@@ -7,6 +7,7 @@ import json
 import pytest
 
 from inventory.command.main import status
+from tests.commands import B2_FILE
 
 WORKSHOP = '[bench]\nunit = "{unit}"\n[cutter]\nsquare_up = "3 mm"\n[plan]\nseconds = 20\n'
 
@@ -82,16 +83,7 @@ def test_b5_the_three_sheets(bench):
     assert bench("book", "verify")[0] == 0
 
 
-B2 = """
-unit = "in"
-name = "b2"
-width = "3-1/2"
-height = "5-1/4"
-folios = 12
-trim = "1/8"
-true_up = "1/16"
-trims = { head = "3/32", tail = "3/32" }
-"""
+B2 = f'unit = "in"\nname = "b2"\n{B2_FILE}'
 
 
 def test_b2_a_ream_halved_and_trued_up(bench):

@@ -22,6 +22,7 @@ from nesting.notebook.formats import Format, Grains
 from nesting.notebook.surveys import Survey, SurveyRow, coarse_first, sizes_between, survey, worth_a_look
 from nesting.search.counting import Counting
 from nesting.sheets import Sheet
+from tests.commands import run
 from tests.strategies import KINDS, some_sheet
 
 MM = 8000
@@ -167,12 +168,6 @@ def test_pages_are_drawn_for_whole_and_for_stopped_surveys() -> None:
         assert len(pages) == 4
         texts = {getattr(artist, "text", None) for artist in pages[0].get_children()}
         assert {f"{r.books}" for r in one.rows} <= texts
-
-
-def run(*arguments: str) -> int:
-    from inventory.command.main import status
-
-    return status(arguments)
 
 
 @pytest.fixture

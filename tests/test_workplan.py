@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import io
 import json
-import sys
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.command.main import status
 from inventory.stock import StockSheet
 from nesting import Sheet
 from nesting.draw.day_chart import day_pages
@@ -28,22 +24,6 @@ from tests.worked import JOB, WORKSHOP, paper, worked
 
 B6 = Format.make("B6", 90, 140, folio_caliper=0.10, card_caliper=0.30, cover_caliper=0.12, glue_caliper=0.02)
 NIGHT = 12 * 60
-
-
-@pytest.fixture
-def bench(tmp_path, monkeypatch, capsys):
-    """A folder, and a way to run a command in it: (exit code, stdout, stderr)."""
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.delenv("QUIRESTOCK_BOOK", raising=False)
-
-    def run(*arguments: str):
-        monkeypatch.setattr(sys, "stdin", io.StringIO(""))
-        code = status(arguments)
-        out, err = capsys.readouterr()
-        assert "Traceback" not in err
-        return code, out, err
-
-    return run
 
 
 # Loads

@@ -22,7 +22,6 @@ _LETTERS = {"cover": "c", "card": "k", "folio": "p"}
 _NAMES = {"cover": "covers", "card": "card", "folio": "pages"}
 _HEAD = 20.0
 _LIGHT, _DARK = (1.0, 1.0, 1.0), (0.12, 0.36, 0.55)  # white to a dark blue; letters change over at half way
-MOST_ACROSS = 40
 
 
 @dataclass(frozen=True)

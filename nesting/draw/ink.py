@@ -7,7 +7,7 @@ edges and cuts, dashed for folds, narrow for hints); meaning never hangs on colo
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -92,30 +92,32 @@ def shortened(text: str, room: float, size: float, bold: bool = False) -> str:
 
 def wrapped(text: str, room: float, size: float, bold: bool = False) -> list[str]:
     """The text in lines of at most `room` mm, broken at spaces; a longer word is shortened."""
+    return _in_lines(text, room, size, bold, lambda word: [shortened(word, room, size, bold)])
+
+
+def broken(text: str, room: float, size: float, bold: bool = False) -> list[str]:
+    """The text in lines of at most `room` mm with nothing left out: broken at spaces, a longer word within."""
+
+    def pieces(word: str) -> list[str]:
+        out = []
+        while width(word, size, bold) > room and len(word) > 1:
+            keep = next(n for n in range(len(word) - 1, 0, -1) if n == 1 or width(word[:n], size, bold) <= room)
+            out.append(word[:keep])
+            word = word[keep:]
+        return [*out, word]
+
+    return _in_lines(text, room, size, bold, pieces)
+
+
+def _in_lines(text: str, room: float, size: float, bold: bool, alone: Callable[[str], list[str]]) -> list[str]:
+    """Words side by side as long as they fit; one that begins a line as `alone` has it."""
     lines: list[str] = []
     for word in text.split():
         joined = f"{lines[-1]} {word}" if lines else word
         if lines and width(joined, size, bold) <= room:
             lines[-1] = joined
         else:
-            lines.append(shortened(word, room, size, bold))
-    return lines
-
-
-def broken(text: str, room: float, size: float, bold: bool = False) -> list[str]:
-    """The text in lines of at most `room` mm with nothing left out: broken at spaces, a longer word within."""
-    lines: list[str] = []
-    for word in text.split():
-        joined = f"{lines[-1]} {word}" if lines else word
-        if lines and width(joined, size, bold) <= room:
-            lines[-1] = joined
-            continue
-        rest = word
-        while width(rest, size, bold) > room and len(rest) > 1:
-            keep = next(n for n in range(len(rest) - 1, 0, -1) if n == 1 or width(rest[:n], size, bold) <= room)
-            lines.append(rest[:keep])
-            rest = rest[keep:]
-        lines.append(rest)
+            lines += alone(word)
     return lines
 
 

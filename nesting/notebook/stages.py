@@ -65,7 +65,6 @@ USUAL: tuple[Stage, ...] = (
     _usual("corners", "round corners", "book", "5", "0.5"),
 )
 KEYS = tuple(stage.key for stage in USUAL)
-TITLES: Mapping[str, str] = MappingProxyType({stage.key: stage.title for stage in USUAL})
 
 
 def stages_of(format: Format, stages: tuple[Stage, ...] = USUAL) -> tuple[Stage, ...]:

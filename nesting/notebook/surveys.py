@@ -17,12 +17,12 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from time import monotonic
 
 from nesting.blanks import Blank
 from nesting.cutters import Cutter
 from nesting.errors import InputError
 from nesting.lengths import show
+from nesting.search.budget import Budget
 from nesting.search.counting import Count, Counting
 from nesting.sheets import Sheet
 
@@ -133,12 +133,12 @@ def survey(format: Format, sizes: Sequence[Sides], sheets: Sequence[Sheet], *, c
     if all(k.endless for k in kinds):
         raise InputError("stock book", "a count of sheets for one material at least", "no limit on any",
                          "Say how many there are: count 200.")  # fmt: skip
-    deadline = None if seconds is None else monotonic() + seconds
+    budget = None if seconds is None else Budget(seconds, None)
     rows: list[SurveyRow] = []
     stopped = ""
     try:
         for size in coarse_first(wanted):
-            if rows and deadline is not None and monotonic() >= deadline:
+            if rows and budget is not None and budget.over():
                 stopped = "time"
                 break
             rows.append(_row(formats[size], kinds, executor))
