@@ -41,11 +41,7 @@ def run(part: Part, classes: Iterable[SheetClass], late: Budget) -> None:
     finally:
         if len(seen) > len(part.pool.classes):
             part.pool = Pool(part.blanks, seen, part.pool.columns)
-        copies: dict[tuple[int, tuple[int, ...]], int] = {}
-        for group, found, number in cut:
-            part.pool.add(group, found)
-            key = group, tuple(counted(found.tree, part.blanks))
-            copies[key] = copies.get(key, 0) + number
+        copies = part.met(cut)
         if copies and part.sense == "least":
             part.take(as_chosen(part.pool, copies))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
@@ -68,14 +68,18 @@ class Part:
         if choice is not None and (self.choice is None or self._rank(choice) <= self._rank(self.choice)):
             self.choice = choice
 
-    def take_cut(self, cut: Sequence[tuple[int, Found]]) -> None:
-        """Take whole sheets, each its class and the layout found, as layouts met and as a choice."""
+    def met(self, cut: Iterable[tuple[int, Found, int]]) -> dict[tuple[int, tuple[int, ...]], int]:
+        """Take sheets, each its class, the layout found and its copies, as layouts met; the copies by class and counts."""
         copies: dict[tuple[int, tuple[int, ...]], int] = {}
-        for group, found in cut:
+        for group, found, number in cut:
             self.pool.add(group, found)
             key = group, tuple(counted(found.tree, self.blanks))
-            copies[key] = copies.get(key, 0) + 1
-        self.take(as_chosen(self.pool, copies))
+            copies[key] = copies.get(key, 0) + number
+        return copies
+
+    def take_cut(self, cut: Sequence[tuple[int, Found]]) -> None:
+        """Take whole sheets, each its class and the layout found, as layouts met and as a choice."""
+        self.take(as_chosen(self.pool, self.met((group, found, 1) for group, found in cut)))
 
     def choose(self, budget: Budget) -> None:
         """Choose among all layouts met. Where there is a choice, not in the last moment."""

@@ -14,8 +14,8 @@ from ..sheet.ground import Ground
 from ..sheet.single import Found
 from .part import Part
 from .relaxing import relaxed
+from .rounding import NEARLY
 
-NEARLY = 1e-6  # what a copy may lack to be whole
 TRIES = 4
 SHARE = 0.5  # of the time left, for one search of the rest
 
