@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from functools import cache
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.blanks import Blank
@@ -97,9 +97,11 @@ def test_every_layout_against_all_whole_cuts(width: int, height: int, kinds: lis
 @given(st.integers(4, 12), st.integers(4, 12), shapes, st.integers(1, 3), st.data())
 def test_the_integer_program_against_enumeration(width: int, height: int, kinds: list[tuple[Shape, bool]], count: int,
                                                  data: st.DataObject) -> None:  # fmt: skip
-    # two blanks of one size: equal shares may be missed there (known, open); what is said then is not "proven"
-    assume(len({tuple(sorted(shape)) for shape, _ in kinds}) == len(kinds))
-    some = [Book(k, data.draw(st.integers(1, 4)), data.draw(st.integers(0, 2))) for k in range(len(kinds))]
+    own = [{shape, shape[::-1]} if turns else {shape} for shape, turns in kinds]
+    firsts = [own.index(sizes) for sizes in own]  # alike blanks are one blank to `mix`, with books of its own for each
+    kinds = [kinds[k] for k in sorted(set(firsts))]
+    blanks = [sorted(set(firsts)).index(k) for k in firsts]
+    some = [Book(k, data.draw(st.integers(1, 4)), data.draw(st.integers(0, 2))) for k in blanks]
     if data.draw(st.booleans()):  # two books of one blank
         some.append(Book(0, data.draw(st.integers(1, 4)), data.draw(st.integers(0, 2))))
     layouts = all_counts(width, height, kinds)

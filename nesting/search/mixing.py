@@ -246,8 +246,9 @@ class Chosen:
 def mix(single: Single, books: Sequence[Book], count: int) -> Mixture:
     """The most rounds of the shares from `count` copies of a sheet, then the most books beside them.
 
-    Ties: fewer sheets, then fewer layouts. `single` is prepared for the blanks of the books, without soft rules. Where a book
-    that has a share has no place on the sheet there are no rounds, and nothing is cut.
+    Ties: fewer sheets, then fewer layouts. `single` is prepared for the blanks of the books, without soft rules; blanks that
+    may lie in the same sizes are given as one, with a book for each: apart they seldom meet on one sheet. Where a book that has
+    a share has no place on the sheet there are no rounds, and nothing is cut.
     """
     placed = single.placed()
     if any(b.share and b.blank not in placed for b in books) or not any(b.blank in placed for b in books):
